@@ -1,0 +1,164 @@
+"""What an inspection asks: stations in walking order, each with its items.
+
+Plain frozen data. Reading a card from a file is ``card.load``; judging whether a card is
+fit for use is ``card.checks``. Nothing here knows about aircraft.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from decimal import Decimal
+from enum import StrEnum
+from functools import cached_property
+
+
+class Kind(StrEnum):
+    """How an item is answered."""
+
+    CONDITION = "condition"  # satisfactory, or a discrepancy
+    STATE = "state"  # one of the item's own states ("off", "latched")
+    READING = "reading"  # a number with a unit, judged by a limit
+    COUNT = "count"  # how many, judged by the number expected
+
+
+class Side(StrEnum):
+    """The side of a mirrored item; ``NONE`` for an item that stands once."""
+
+    LEFT = "left"
+    RIGHT = "right"
+    NONE = ""
+
+
+class Readback(StrEnum):
+    """What the tool says after an item is recorded."""
+
+    SHORT = "short"  # the item's name and the result
+    FULL = "full"  # all values, digit by digit
+    CONFIRM = "confirm"  # all values, and nothing is recorded before "affirm"
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """An allowed state of an item.
+
+    Attributes:
+        name: the state as the record keeps it ("latched").
+        words: other ways to say it, besides ``name``.
+        good: whether this is the state the card wants. Any other is a discrepancy.
+    """
+
+    name: str
+    words: tuple[str, ...]
+    good: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """What a reading must lie between, both ends included; ``None`` is an open end."""
+
+    low: Decimal | None
+    high: Decimal | None
+    unit: str
+    reference: str
+
+    def holds(self, value: Decimal) -> bool:
+        """Whether ``value``, in this limit's unit, is within it."""
+        return (self.low is None or value >= self.low) and (
+            self.high is None or value <= self.high
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One thing to inspect.
+
+    Attributes:
+        id: stable name in the record, unique in the card ("left-main-tyre-pressure").
+        group: the id shared by the two sides of a mirrored item; equals ``id`` otherwise.
+        station: id of the station it belongs to.
+        name: how it is called aloud, side included ("left main tyre pressure").
+        aliases: other spoken names, side included.
+        bare_names: for a mirrored item, the names without a side: they lead to the question
+            which side. Empty otherwise.
+        states: for ``Kind.STATE``; at least one good and one not good.
+        unit: for ``Kind.READING``, the unit's name in ``language.units``.
+        limit: for ``Kind.READING``; ``None`` where the reading is only written down.
+        expected: for ``Kind.COUNT``, how many there should be.
+        defects: families of defect words of the vocabulary that fit this item.
+        critical: a more critical item needs a surer hearing.
+        needs: ids of items that should be closed before; told as a caution.
+        reopened_by: ids of items whose new entry opens this one again.
+        line: line in the card's file, for messages.
+    """
+
+    id: str
+    group: str
+    station: str
+    name: str
+    aliases: tuple[str, ...]
+    bare_names: tuple[str, ...]
+    side: Side
+    kind: Kind
+    states: tuple[State, ...] = ()
+    unit: str = ""
+    limit: Limit | None = None
+    expected: int | None = None
+    defects: tuple[str, ...] = ()
+    critical: bool = False
+    readback: Readback = Readback.SHORT
+    needs: tuple[str, ...] = ()
+    reopened_by: tuple[str, ...] = ()
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """A place on the walk. ``phase`` is a heading such as "power off"."""
+
+    id: str
+    name: str
+    phase: str
+    items: tuple[Item, ...]
+
+
+@dataclass(frozen=True)
+class Card:
+    """A whole inspection.
+
+    Attributes:
+        subject: what is inspected, in one word as it is spoken ("aircraft", "vehicle").
+        vocabularies: names of the vocabulary files whose words the card uses.
+        caution: the caution shown and spoken at the start and the end.
+        digest: SHA-256 of the card's file, hex; the record keeps it.
+    """
+
+    id: str
+    title: str
+    version: str
+    subject: str
+    caution: str
+    vocabularies: tuple[str, ...]
+    stations: tuple[Station, ...]
+    digest: str = ""
+    path: str = field(default="", compare=False)
+
+    def __iter__(self) -> Iterator[Item]:
+        """All items in walking order."""
+        return (item for station in self.stations for item in station.items)
+
+    def __len__(self) -> int:
+        return len(self.by_id)
+
+    @cached_property
+    def by_id(self) -> dict[str, Item]:
+        """Items by id, in walking order."""
+        return {item.id: item for item in self}
+
+    @cached_property
+    def groups(self) -> dict[str, tuple[Item, ...]]:
+        """Items by group: one item, or the two sides of a mirrored one."""
+        groups: dict[str, tuple[Item, ...]] = {}
+        for item in self:
+            groups[item.group] = (*groups.get(item.group, ()), item)
+        return groups

@@ -1,0 +1,108 @@
+"""What a call means, and what the walk expects to be called.
+
+A meaning is flat and made of strings, so that it can be compared, hashed, ranked and written
+into the record without loss. Numbers are decimal strings in plain notation ("3000.5").
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, fields
+from enum import StrEnum
+
+
+class Act(StrEnum):
+    """What a call does."""
+
+    SATISFACTORY = "satisfactory"
+    STATE = "state"
+    READING = "reading"
+    COUNT = "count"
+    DISCREPANCY = "discrepancy"
+    NOT_INSPECTED = "not inspected"
+    NOT_APPLICABLE = "not applicable"
+    ITEM = "item"  # an item named and nothing said of it
+    SIDE = "side"  # "left" or "right" alone, answering the question which
+    COMMAND = "command"
+
+
+class Command(StrEnum):
+    """What can be said besides results. Radiotelephony words keep their ICAO/SERA meaning."""
+
+    AFFIRM = "affirm"
+    NEGATIVE = "negative"
+    CORRECTION = "correction"  # alone: the last entry was wrong, the right one follows
+    DISREGARD = "disregard"  # consider the last call not made
+    SAY_AGAIN = "say again"
+    STAND_BY = "stand by"
+    GOING_ON = "going on"
+    NEXT = "next"  # lead me: name the next open item
+    WHERE = "where are we"
+    WHAT_IS_OPEN = "what is open"
+    REMARK = "remark"  # the speech that follows is kept as sound
+    CLOSE = "walkaround complete"
+    STOP = "stop"  # be quiet; heard even while the tool speaks
+
+
+@dataclass(frozen=True, slots=True)
+class Meaning:
+    """The meaning of one call.
+
+    Attributes:
+        item: an item's id; "" is the item asked for just now.
+        group: set instead of ``item`` where a mirrored item was named without its side.
+        state: for ``Act.STATE``, the state's name.
+        value: for readings and counts, a decimal string.
+        unit: the unit's name, "" where none was said.
+        defect, place, size, size_unit: for ``Act.DISCREPANCY``; size is a decimal string.
+        reason: for ``Act.NOT_INSPECTED``.
+        side: for ``Act.SIDE``.
+        command: for ``Act.COMMAND``.
+        corrects: said after "correction": it replaces the last entry of its item.
+    """
+
+    act: Act
+    item: str = ""
+    group: str = ""
+    state: str = ""
+    value: str = ""
+    unit: str = ""
+    defect: str = ""
+    place: str = ""
+    size: str = ""
+    size_unit: str = ""
+    reason: str = ""
+    side: str = ""
+    command: str = ""
+    corrects: bool = False
+
+    def to_json(self) -> dict[str, str | bool]:
+        """Only the fields that say something; the inverse of ``from_json``."""
+        return {name: value for name, value in asdict(self).items() if value}
+
+    @classmethod
+    def from_json(cls, data: dict[str, object]) -> Meaning:
+        """Read what ``to_json`` wrote. Raises ``ValueError`` on anything else."""
+        known = {f.name for f in fields(cls)}
+        if unknown := set(data) - known:
+            raise ValueError(f"unknown fields of a meaning: {', '.join(sorted(unknown))}")
+        text = {k: str(v) for k, v in data.items() if k not in ("act", "corrects")}
+        return cls(
+            act=Act(str(data.get("act", ""))), corrects=bool(data.get("corrects", False)), **text
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Expectation:
+    """What the walk would understand just now. It guides the judge; it never creates a result.
+
+    Attributes:
+        item: id of the item asked for; bare answers ("two one zero psi") belong to it.
+        likely: ids of open items, likeliest first.
+        question: a question was asked that "affirm" or "negative" answers.
+        side: the question was which side.
+    """
+
+    item: str = ""
+    likely: tuple[str, ...] = ()
+    question: bool = False
+    side: bool = False

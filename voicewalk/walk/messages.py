@@ -1,0 +1,172 @@
+"""Everything that goes into the walk machine and everything that comes out of it.
+
+Inputs are facts that happened outside; effects are wishes that the session carries out. Both
+are plain frozen data: the same inputs in the same order give the same effects.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from voicewalk.language.meaning import Expectation, Meaning
+
+Json = dict[str, object]
+
+
+# --- inputs -----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """Begin a walk. ``identity`` is of the inspected thing (tail number, vehicle number)."""
+
+    identity: str
+    inspector: str
+
+
+@dataclass(frozen=True, slots=True)
+class Call:
+    """An understood call.
+
+    Attributes:
+        words: as heard or typed.
+        heard: evidence for the record, JSON-ready (see ``hearing.heard.Heard``): how, clip,
+            probability, listeners, versions.
+    """
+
+    meaning: Meaning
+    words: str
+    heard: Json = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Unclear:
+    """A call that needs asking back. ``candidates`` are (meaning, words), best first; empty
+    where nothing is worth asking about."""
+
+    candidates: tuple[tuple[Meaning, str], ...]
+    heard: Json = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class RemarkSpoken:
+    """Free speech after the command "remark". ``transcript`` is a help and no evidence."""
+
+    transcript: str
+    heard: Json = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Appended:
+    """The record has kept the oldest pending entry, under this number."""
+
+    seq: int
+
+
+@dataclass(frozen=True, slots=True)
+class AppendFailed:
+    """The record could not keep the oldest pending entry."""
+
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """A prompt has been spoken to its end (or dropped because of "stop")."""
+
+    prompt: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A timer that the machine set has run out."""
+
+    timer: str
+
+
+@dataclass(frozen=True, slots=True)
+class Interrupted:
+    """The program was stopped and now goes on from its record. ``gap_ms`` is by wall time."""
+
+    gap_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class ClockStepped:
+    """Wall time and monotonic time drifted apart by this much between two entries."""
+
+    by_ms: int
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceLost:
+    """The microphone or headset is gone."""
+
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceBack:
+    """It is there again."""
+
+
+Input = (
+    Start
+    | Call
+    | Unclear
+    | RemarkSpoken
+    | Appended
+    | AppendFailed
+    | Spoken
+    | Tick
+    | Interrupted
+    | ClockStepped
+    | DeviceLost
+    | DeviceBack
+)
+
+# --- effects ----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Say:
+    """Speak a message. ``prompt`` names it in the wording file of ``voice``; ``args`` are
+    its variables, already plain strings (numbers as decimal strings, names as on the card)."""
+
+    prompt: str
+    args: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Append:
+    """Keep an entry. ``body`` is JSON-ready: strings, booleans, integers, lists, objects.
+
+    ``body["kind"]`` names the entry and ``body["input"]`` holds the input that caused it, so
+    that a record can be played into a fresh machine and must reproduce itself.
+    """
+
+    body: Json
+
+
+@dataclass(frozen=True, slots=True)
+class Listen:
+    """What would be understood from now on. ``remark`` asks for free speech instead."""
+
+    expectation: Expectation
+    remark: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SetTimer:
+    """Send ``Tick(timer)`` after ``seconds``, unless the same timer is set anew."""
+
+    timer: str
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """The walk is closed; the session ends."""
+
+
+Effect = Say | Append | Listen | SetTimer | Finished
