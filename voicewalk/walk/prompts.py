@@ -1,0 +1,55 @@
+"""The catalogue of messages that the walk may speak: name -> variables.
+
+The wording per language is ``voice``'s; a test checks that each message is worded with exactly
+these variables. Numbers go as decimal strings, lists of names joined by ", ".
+"""
+
+from __future__ import annotations
+
+PROMPTS: dict[str, tuple[str, ...]] = {
+    # start, resume, close
+    "started": ("subject", "identity", "card", "items"),
+    "resumed": ("subject", "identity", "last", "next"),
+    "close-refused": ("count", "names"),
+    "closed": ("satisfactory", "discrepancies", "not_inspected", "caution"),
+    # after an entry was kept; "again" is "yes" where it replaces an earlier one
+    "recorded-satisfactory": ("item", "again"),
+    "recorded-state": ("item", "state", "good", "again"),
+    "recorded-reading": ("item", "value", "unit", "again"),
+    "recorded-reading-low": ("item", "value", "unit", "limit", "again"),
+    "recorded-reading-high": ("item", "value", "unit", "limit", "again"),
+    "recorded-count": ("item", "seen", "again"),
+    "recorded-count-wrong": ("item", "seen", "expected", "again"),
+    "recorded-discrepancy": ("item", "defect", "place", "size", "size_unit", "again"),
+    "recorded-not-inspected": ("item", "reason", "again"),
+    "recorded-not-applicable": ("item", "again"),
+    "recorded-remark": (),
+    "disregarded": ("item",),
+    "reopened": ("names",),
+    # asking back
+    "ask-confirm": ("call",),
+    "ask-either": ("first", "second"),
+    "ask-again": (),
+    "ask-which-side": ("item",),
+    "ask-which-item": (),
+    "ask-unit": ("value", "units"),
+    "ask-value": ("item", "due"),
+    "ask-reason": ("item",),
+    "ask-correction": (),
+    "ask-remark": (),
+    "nothing-to-answer": (),
+    # leading
+    "item": ("station", "item"),
+    "where": ("last", "next", "count"),
+    "open": ("count", "names"),
+    "all-closed": (),
+    "caution-needs": ("item", "names"),
+    "standing-by": (),
+    "going-on": ("last", "next"),
+    # trouble
+    "not-recorded": ("reason",),
+    "recording-again": (),
+    "device-lost": (),
+    "device-back": (),
+    "clock-stepped": (),
+}
