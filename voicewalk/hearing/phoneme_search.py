@@ -1,0 +1,153 @@
+"""Exact search of CTC frames through a phoneme graph, and its N best word sequences.
+
+Viterbi in the log domain, all nodes at once. The score of every word end at every frame is
+kept, so that the best word sequences are read off backwards, best first, without searching
+again. This is the word-dependent N-best of speech recognition: where a word starts is taken
+from its own best alignment. Word boundaries of the acoustic model count as blanks.
+
+Two adjacent equal phonemes need a blank between them inside a word, as CTC has it; across
+words they may merge, because people say "six seven" with one s.
+"""
+
+from __future__ import annotations
+
+import heapq
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from voicewalk.hearing.phoneme_graph import PhonemeGraph
+
+Floats = NDArray[np.float32]
+
+_STAY, _ONWARD, _AFTER_BLANK = 0, 1, 2
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """A way through the graph.
+
+    Attributes:
+        arcs: indices of the phrase graph's arcs, in order.
+        score: log-probability of the frames along the best alignment.
+    """
+
+    arcs: tuple[int, ...]
+    score: float
+
+
+class Trellis:
+    """All frames run through a graph; ``paths`` reads the ways through it, best first.
+
+    Args:
+        frames: (frames, symbols) log-probabilities.
+        blank: index of the blank symbol.
+    """
+
+    def __init__(self, graph: PhonemeGraph, frames: Floats, blank: int) -> None:
+        self.graph = graph
+        length, nodes = len(frames), len(graph.symbols)
+        self._ends = np.empty((length, len(graph.tails)), dtype=np.float32)
+        self._end_silent = np.empty((length, len(graph.tails)), dtype=bool)
+        self._steps = np.empty((length, nodes), dtype=np.uint8)
+        self._stays_silent = np.empty((length, nodes), dtype=bool)
+        self._junctions = np.full((length + 1, graph.graph.states), -np.inf, dtype=np.float32)
+        self._lead = np.append(0.0, np.cumsum(frames[:, blank], dtype=np.float64))
+        self._begins: dict[tuple[int, int], int] = {}
+        self._run(frames, blank)
+
+    def _run(self, frames: Floats, blank: int) -> None:
+        g = self.graph
+        sounding = np.full(len(g.symbols), -np.inf, dtype=np.float32)
+        silent = sounding.copy()
+        onward, rested = sounding.copy(), sounding.copy()
+        self._junctions[0, 0] = 0.0
+        for t, frame in enumerate(frames):
+            onward[1:] = sounding[:-1]
+            onward[g.needs_blank] = -np.inf
+            onward[g.heads] = self._junctions[t, g.src]
+            rested[1:] = silent[:-1]
+            rested[g.heads] = -np.inf
+            np.greater_equal(silent, sounding, out=self._stays_silent[t])
+            np.maximum(silent, sounding, out=silent)
+            silent += frame[blank]
+            step = self._steps[t]
+            np.greater(onward, sounding, out=step, casting="unsafe")
+            np.maximum(sounding, onward, out=sounding)
+            step[rested > sounding] = _AFTER_BLANK
+            np.maximum(sounding, rested, out=sounding)
+            sounding += frame[g.symbols]
+            loud, quiet = sounding[g.tails], silent[g.tails]
+            np.greater(quiet, loud, out=self._end_silent[t])
+            np.maximum(loud, quiet, out=self._ends[t])
+            reached = np.maximum.reduceat(self._ends[t, g.by_dst], g.first)
+            self._junctions[t + 1, g.reached] = reached
+            self._junctions[t + 1, 0] = max(self._junctions[t + 1, 0], self._lead[t + 1])
+
+    def best(self, state: int) -> float:
+        """Score of the best path that ends in ``state`` after the last frame."""
+        return float(self._junctions[-1, state])
+
+    def paths(self, margin: float, limit: int) -> Iterator[Path]:
+        """Complete paths, best first.
+
+        Args:
+            margin: paths worse than the best by more than this are not followed.
+            limit: how many partial paths may be opened before the reading stops.
+        """
+        length = len(self._ends)
+        graph = self.graph.graph
+        queue: list[tuple[float, int, tuple[int, ...], int, int, float]] = []
+        order = 0
+        top = max((self.best(state) for state in graph.finals), default=-np.inf)
+        floor = top - margin
+
+        def push(state: int, t: int, arcs: tuple[int, ...], suffix: float) -> None:
+            """Offer every way into ``state`` at time ``t`` as the word before ``arcs``."""
+            nonlocal order
+            if state == 0 and self._lead[t] + suffix >= floor:
+                heapq.heappush(queue, (-(self._lead[t] + suffix), order, arcs, -1, t, suffix))
+                order += 1
+            if t == 0 or state not in self.graph.into:
+                return
+            chains = self.graph.into[state]
+            totals = self._ends[t - 1, chains] + suffix
+            for i in np.flatnonzero(totals >= floor):
+                heapq.heappush(queue, (-float(totals[i]), order, arcs, int(chains[i]), t, suffix))
+                order += 1
+
+        for state in graph.finals:
+            push(state, length, (), 0.0)
+        for _ in range(limit):
+            if not queue:
+                return
+            negative, _, arcs, chain, t, suffix = heapq.heappop(queue)
+            if chain < 0:
+                yield Path(arcs, -negative)
+                continue
+            begin = self._begin(chain, t - 1)
+            src = int(self.graph.src[chain])
+            word = float(self._ends[t - 1, chain]) - float(self._junctions[begin, src])
+            push(src, begin, (int(self.graph.arc[chain]), *arcs), suffix + word)
+
+    def _begin(self, chain: int, t: int) -> int:
+        """The frame at which ``chain``, ending after frame ``t``, took its first sound."""
+        if (chain, t) in self._begins:
+            return self._begins[chain, t]
+        node, last = int(self.graph.tails[chain]), t
+        silent = bool(self._end_silent[t, chain])
+        while True:
+            if silent:
+                silent = bool(self._stays_silent[t, node])
+            else:
+                step = self._steps[t, node]
+                if step != _STAY:
+                    if step == _ONWARD and node == self.graph.heads[chain]:
+                        break
+                    node -= 1
+                    silent = step == _AFTER_BLANK
+            t -= 1
+        self._begins[chain, last] = t
+        return t

@@ -1,0 +1,194 @@
+"""The phrase graph of a card: every call that the walk can understand.
+
+A call is an item's name followed by what is said of it, or what is said of the item just
+named, or a command. Item names share their beginnings; what is said of items of the same
+kind is shared too, so that a hundred items stay a few thousand words of graph.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from voicewalk.card.model import Card, Item, Kind
+from voicewalk.language.graph import GraphBuilder, PhraseGraph, Tag
+from voicewalk.language.meaning import Act, Command
+from voicewalk.language.number_grammar import NumberGrammar, number_grammar
+from voicewalk.language.units import UNITS
+from voicewalk.language.vocabulary import DefectFamily, Term, Vocabulary
+
+START = 0
+DIGITS = "0123456789"
+
+
+def phrase_graph(card: Card, vocabulary: Vocabulary) -> PhraseGraph:
+    """The graph of all calls of ``card`` in the words of ``vocabulary``."""
+    return _CardGraph(card, vocabulary).freeze()
+
+
+class _CardGraph:
+    """Lays the graph part by part; each part is laid once for all places that lead to it."""
+
+    def __init__(self, card: Card, vocabulary: Vocabulary) -> None:
+        self.card = card
+        self.words = vocabulary
+        self.graph = GraphBuilder()
+        self.end = self.graph.state()
+        self.graph.final(self.end)
+        self._tails: dict[tuple[object, ...], int] = {}
+        self._readings: dict[tuple[str, ...], int] = {}
+        self._after_defect = self._places_after()
+        self._after_sized = self._sizes()
+        self._counted = self._counts()
+
+    def freeze(self) -> PhraseGraph:
+        calls = self.graph.state()
+        self.graph.empty(START, calls)
+        for item in self.card:
+            self._named(calls, item)
+        self.graph.empty(calls, self._tail(tuple(self.card), named=False))
+        for side, term in (("left", self.words.left), ("right", self.words.right)):
+            self._say(calls, term, ("act", Act.SIDE), ("side", side))
+        for name, term in self.words.commands.items():
+            self._say(START, term, ("act", Act.COMMAND), ("command", name))
+        for phrase in self.words.commands[Command.CORRECTION].words:
+            self.graph.phrase(START, calls, phrase, ("corrects", "yes"))
+        for filler in self.words.fillers:
+            self.graph.phrase(START, START, filler)
+        return self.graph.freeze()
+
+    def _say(self, src: int, term: Term, *tags: Tag, to: int | None = None) -> None:
+        for phrase in term.words:
+            self.graph.phrase(src, self.end if to is None else to, phrase, *tags)
+
+    def _named(self, calls: int, item: Item) -> None:
+        tail = self._tail((item,), named=True)
+        for name in (item.name, *item.aliases):
+            self.graph.phrase(calls, tail, name, ("item", item.id))
+        if item is self.card.groups[item.group][0]:
+            for name in item.bare_names:
+                self.graph.phrase(calls, tail, name, ("group", item.group))
+
+    def _tail(self, items: tuple[Item, ...], *, named: bool) -> int:
+        """What can be said of ``items``: of one item, or of any for a call without a name."""
+        states = _ways(s for i in items for s in ((s.name, s.words) for s in i.states))
+        units = tuple(dict.fromkeys(i.unit for i in items if i.unit))
+        families = tuple(dict.fromkeys(f for i in items for f in i.defects))
+        counted = any(i.kind is Kind.COUNT for i in items)
+        key = (named, tuple(states.items()), units, families, counted)
+        if key in self._tails:
+            return self._tails[key]
+        src = self._tails[key] = self.graph.state()
+        if named:
+            self.graph.final(src, ("act", Act.ITEM))
+        self._results(src)
+        for name, words in states.items():
+            self._say(src, Term(name, words), ("act", Act.STATE), ("state", name))
+        if units:
+            self.graph.empty(src, self._reading(units))
+        if counted:
+            self.graph.empty(src, self._counted)
+        self._discrepancies(src, [self.words.families[f] for f in families])
+        return src
+
+    def _results(self, src: int) -> None:
+        self._say(src, self.words.satisfactory, ("act", Act.SATISFACTORY))
+        self._say(src, self.words.not_applicable, ("act", Act.NOT_APPLICABLE))
+        reason = self.graph.state()
+        self.graph.final(reason)
+        self._say(src, self.words.not_inspected, ("act", Act.NOT_INSPECTED), to=reason)
+        because = self.graph.state()
+        self.graph.empty(reason, because)
+        for phrase in self.words.because:
+            self.graph.phrase(reason, because, phrase)
+        for term in self.words.reasons:
+            self._say(because, term, ("reason", term.name))
+
+    def _reading(self, units: tuple[str, ...]) -> int:
+        """Number and unit. The unit may be left unsaid; the walk asks where two are possible."""
+        if units not in self._readings:
+            grammar = number_grammar(decimals=True, fractions="inch" in units)
+            start, after = self._number(grammar, "number")
+            self._readings[units] = start
+            self.graph.final(after, ("act", Act.READING))
+            for unit in units:
+                self._say(after, Term(unit, UNITS[unit].words), ("act", Act.READING), ("unit", unit))
+        return self._readings[units]
+
+    def _counts(self) -> int:
+        grammar = number_grammar(decimals=False, fractions=False, whole_digits=2)
+        start, after = self._number(grammar, "number", point=False)
+        self.graph.final(after, ("act", Act.COUNT))
+        return start
+
+    def _number(
+        self, grammar: NumberGrammar, slot: str, *, point: bool = True
+    ) -> tuple[int, int]:
+        """A spoken number, or the same as a decoder writes it; returns its two ends."""
+        states = {grammar.start: self.graph.state()}
+        after = self.graph.state()
+        for arc in grammar.arcs:
+            for state in (arc.src, arc.dst):
+                if state not in states:
+                    states[state] = self.graph.state()
+            self.graph.arc(states[arc.src], states[arc.dst], arc.word, (slot, arc.word))
+        for state in grammar.finals:
+            self.graph.empty(states[state], after)
+        start = states[grammar.start]
+        whole = self._digits(start, slot, after)
+        if point:
+            mark = self.graph.state()
+            self.graph.arc(whole, mark, ".", (slot, "."), written=True)
+            self._digits(mark, slot, after)
+        return start, after
+
+    def _digits(self, src: int, slot: str, after: int) -> int:
+        """One or more written digits."""
+        more = self.graph.state()
+        for state in (src, more):
+            for digit in DIGITS:
+                self.graph.arc(state, more, digit, (slot, digit), written=True)
+        self.graph.empty(more, after)
+        return more
+
+    def _places_after(self) -> int:
+        after = self.graph.state()
+        self.graph.final(after)
+        for term in self.words.places:
+            self._say(after, term, ("place", term.name))
+        return after
+
+    def _sizes(self) -> int:
+        """[size unit] [place], after a defect that can be measured."""
+        sized = self.graph.state()
+        self.graph.empty(sized, self._after_defect)
+        start, after = self._number(number_grammar(decimals=True, fractions=True), "size")
+        self.graph.empty(sized, start)
+        units = dict.fromkeys(u for f in self.words.families.values() for u in f.size_units)
+        for unit in units:
+            term = Term(unit, UNITS[unit].words)
+            self._say(after, term, ("size_unit", unit), to=self._after_defect)
+        return sized
+
+    def _discrepancies(self, src: int, families: list[DefectFamily]) -> None:
+        """[place] defect [size unit] [place]."""
+        if not families:
+            return
+        placed = self.graph.state()
+        for term in self.words.places:
+            self._say(src, term, ("place", term.name), to=placed)
+        for state in (src, placed):
+            for family in families:
+                for defect in family.defects:
+                    after = (
+                        self._after_sized if defect.name in family.sized else self._after_defect
+                    )
+                    tags = (("act", Act.DISCREPANCY), ("defect", defect.name))
+                    self._say(state, defect, *tags, to=after)
+
+
+def _ways(pairs: Iterable[tuple[str, tuple[str, ...]]]) -> dict[str, tuple[str, ...]]:
+    """Every way to say each name: the name itself first, doubles dropped."""
+    ways: dict[str, tuple[str, ...]] = {}
+    for name, words in pairs:
+        ways[name] = tuple(dict.fromkeys((*ways.get(name, (name,)), *words)))
+    return ways

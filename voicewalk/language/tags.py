@@ -1,0 +1,42 @@
+"""From the tags along a path to the meaning of the call.
+
+The slots: ``act``, ``item``, ``group``, ``state``, ``unit``, ``defect``, ``place``,
+``size_unit``, ``reason``, ``side``, ``command``, ``corrects``; and ``number`` and ``size``,
+each of whose tags brings one word of a spoken number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+
+from voicewalk.errors import NumberError
+from voicewalk.language.graph import Tag
+from voicewalk.language.meaning import Act, Meaning
+from voicewalk.language.numbers import parse_number
+
+_NUMBERS = {"number": "value", "size": "size"}
+
+
+def meaning_of(tags: Iterable[Tag]) -> Meaning | None:
+    """The meaning of a path's tags, or ``None`` where its number words make no number."""
+    slots: dict[str, str] = {}
+    words: dict[str, list[str]] = {}
+    for slot, value in tags:
+        if slot in _NUMBERS:
+            words.setdefault(slot, []).append(value)
+        else:
+            slots[slot] = value
+    try:
+        for slot, spoken in words.items():
+            slots[_NUMBERS[slot]] = plain(parse_number(spoken))
+    except NumberError:
+        return None
+    corrects = bool(slots.pop("corrects", ""))
+    return Meaning(act=Act(slots.pop("act")), corrects=corrects, **slots)
+
+
+def plain(value: Decimal) -> str:
+    """A decimal in plain notation without needless zeros: 210, 3.5, 0.25."""
+    text = format(value, "f")
+    return (text.rstrip("0").rstrip(".") or "0") if "." in text else text
