@@ -50,15 +50,17 @@ def parse_number(words: Sequence[str]) -> Decimal:
 
     Args:
         words: lower-case words ("two", "one", "zero"); a written digit may stand for its word
-            ("2", "hundred"), a longer written number only alone ("210", "1,800", "3.5").
+            ("2", "hundred"), a longer written number only alone ("210", "1,800", "3.5"), whole
+            or in single signs ("3", ".", "5").
 
     Raises:
         NumberError: with the reason; nothing is guessed.
     """
     if not words:
         raise NumberError("no words")
-    if len(words) == 1 and _WRITTEN.fullmatch(words[0]):
-        return Decimal(words[0].replace(",", ""))
+    written = "".join(words)
+    if (len(words) == 1 or len(words) == len(written)) and _WRITTEN.fullmatch(written):
+        return Decimal(written.replace(",", ""))
     live: list[tuple[str, Decimal]] = [(grammar.START, Decimal(0))]
     for position, word in enumerate(words):
         spoken = _PLAIN_DIGITS[int(word)] if _SINGLE_DIGIT.fullmatch(word) else word
