@@ -1,0 +1,313 @@
+"""Whether a card is fit for use: what it asks must be answerable, and each name be one item's.
+
+Pure: a card and the names of the defect families go in, faults come out. Whether two names
+sound alike is left to ``language``.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+
+from voicewalk.card.model import Card, Item, Kind
+from voicewalk.card.source import Place, nearest
+from voicewalk.card.spoken import fold, unknown_words
+
+UNITS = frozenset(
+    {
+        "psi",
+        "bar",
+        "inch",
+        "millimetre",
+        "percent",
+        "quart",
+        "litre",
+        "gallon",
+        "kilogram",
+        "pound",
+        "volt",
+        "ampere",
+        "degree celsius",
+        "degree fahrenheit",
+        "minute",
+        "hour",
+        "drops per minute",
+    }
+)
+"""Units a reading may have. How each is spoken is told in ``language.units``."""
+
+GENERAL = "general"
+"""The family of defects that goes with every item of every card: it holds the opposite of
+"satisfactory", so that a bad call is never heard as a good one for want of words."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One fault of a card: of an item (by id), of a station (by id), or of the card itself.
+
+    Attributes:
+        key: the way from there to the faulty value.
+    """
+
+    message: str
+    what_to_do: str
+    item: str = ""
+    station: str = ""
+    key: Place = ()
+
+
+def faults(card: Card, families: Collection[str]) -> list[Fault]:
+    """All faults of ``card``; ``families`` are the defect families of its vocabularies."""
+    found = [*_card(card), *_ids(card)]
+    for item in card:
+        found += _words(item)
+        found += _KIND_CHECKS[item.kind](item)
+        found += _strangers(item)
+        found += _limit(item)
+        found += _families(item, families)
+        found += _references(item, card)
+    return [*found, *_names(card), *_circles(card, "needs"), *_circles(card, "reopened_by")]
+
+
+def _card(card: Card) -> Iterator[Fault]:
+    if not card.stations:
+        yield Fault("the card has no stations", "Add a station.", key=("stations",))
+    if not card.caution:
+        yield Fault(
+            "the card has no caution",
+            "Say what the card is for, and which documents rule.",
+            key=("caution",),
+        )
+    for station in card.stations:
+        if not station.items:
+            yield Fault(
+                f"the station '{station.name}' has no items",
+                "Add an item, or remove the station.",
+                station=station.id,
+            )
+        if bad := unknown_words(station.name):
+            yield Fault(*_unspeakable(bad), station=station.id, key=("station",))
+
+
+def _ids(card: Card) -> Iterator[Fault]:
+    for name, count in Counter(station.id for station in card.stations).items():
+        if count > 1:
+            yield Fault(
+                f"{count} stations have the id '{name}'", "Name them differently.", station=name
+            )
+    for name, count in Counter(item.id for item in card).items():
+        if count > 1:
+            yield Fault(f"{count} items have the id '{name}'", "Name them differently.", item=name)
+
+
+def _words(item: Item) -> Iterator[Fault]:
+    """Every word of an item must be one that can be spoken."""
+    for name in (item.name, *item.aliases):
+        if bad := unknown_words(name):
+            key = "name" if name == item.name else "also"
+            yield Fault(*_unspeakable(bad), item=item.id, key=(key,))
+            return
+    for state in item.states:
+        for word in (state.name, *state.words):
+            if bad := unknown_words(word):
+                yield Fault(*_unspeakable(bad), item=item.id, key=("state",))
+
+
+def _unspeakable(words: list[str]) -> tuple[str, str]:
+    shown = ", ".join(f"'{word}'" for word in words)
+    return (
+        f"unknown word {shown}",
+        "Write it as it is spoken, in lower-case letters; a digit as a word ('two').",
+    )
+
+
+def _state(item: Item) -> Iterator[Fault]:
+    for good, example in ((True, "good: closed"), (False, "bad: open / not closed")):
+        if not any(state.good is good for state in item.states):
+            yield Fault(
+                f"'{item.name}' has no {'good' if good else 'bad'} state",
+                f"Write it, such as '{example}'.",
+                item=item.id,
+                key=("state",),
+            )
+    words = Counter(fold(w) for state in item.states for w in (state.name, *state.words))
+    for word, count in words.items():
+        if count > 1:
+            yield Fault(
+                f"'{word}' is written {count} times among the states of '{item.name}'",
+                "Keep it in one state.",
+                item=item.id,
+                key=("state",),
+            )
+
+
+def _reading(item: Item) -> Iterator[Fault]:
+    if not item.unit:
+        yield Fault(
+            f"the reading of '{item.name}' has no unit",
+            "Write the unit, such as 'reading: psi'.",
+            item=item.id,
+            key=("reading",),
+        )
+    elif item.unit not in UNITS:
+        yield Fault(
+            f"unknown unit '{item.unit}'",
+            nearest(item.unit, UNITS),
+            item=item.id,
+            key=("reading",),
+        )
+
+
+def _count(item: Item) -> Iterator[Fault]:
+    if item.expected is None:
+        yield Fault(
+            f"'{item.name}' does not say how many there should be",
+            "Write the number, such as 'count: 4'.",
+            item=item.id,
+            key=("count",),
+        )
+
+
+_KIND_CHECKS = {
+    Kind.CONDITION: lambda item: (),
+    Kind.STATE: _state,
+    Kind.READING: _reading,
+    Kind.COUNT: _count,
+}
+
+
+def _strangers(item: Item) -> Iterator[Fault]:
+    """What an item of this kind cannot have."""
+    if item.limit and item.kind is not Kind.READING:
+        yield Fault(
+            f"'{item.name}' has a limit but no reading",
+            "Write 'reading' and its unit, or remove the limit.",
+            item=item.id,
+            key=("limit",),
+        )
+
+
+def _limit(item: Item) -> Iterator[Fault]:
+    limit = item.limit
+    if limit is None:
+        return
+    name = item.name
+    if not limit.unit:
+        what = (f"the limit of '{name}' has no unit", f"Write it, such as 'unit: {item.unit}'.")
+        yield Fault(*what, item=item.id, key=("limit",))
+    elif limit.unit != item.unit:
+        yield Fault(
+            f"the limit of '{name}' is in {limit.unit}, its reading in {item.unit or 'no unit'}",
+            "Use one unit for both: nothing is converted silently.",
+            item=item.id,
+            key=("limit", "unit"),
+        )
+    if not limit.reference:
+        yield Fault(
+            f"the limit of '{name}' does not say where it comes from",
+            "Write the document and its part, such as 'reference: ...'.",
+            item=item.id,
+            key=("limit",),
+        )
+    if limit.low is None and limit.high is None:
+        yield Fault(
+            f"the limit of '{name}' has neither 'low' nor 'high'",
+            "Write at least one, or remove the limit.",
+            item=item.id,
+            key=("limit",),
+        )
+    elif limit.low is not None and limit.high is not None and limit.low > limit.high:
+        yield Fault(
+            f"the limit of '{name}' is low {limit.low}, high {limit.high}",
+            "Swap the two numbers.",
+            item=item.id,
+            key=("limit", "low"),
+        )
+
+
+def _families(item: Item, families: Collection[str]) -> Iterator[Fault]:
+    for n, family in enumerate(item.defects):
+        if family not in families:
+            yield Fault(
+                f"unknown defects '{family}'",
+                nearest(family, families),
+                item=item.id,
+                key=("defects", n),
+            )
+
+
+def _references(item: Item, card: Card) -> Iterator[Fault]:
+    for key in ("needs", "reopened_by"):
+        for reference in getattr(item, key):
+            if reference not in card.by_id:
+                yield Fault(
+                    f"'{reference}' is no item of this card",
+                    nearest(reference, {*card.by_id, *card.groups}),
+                    item=item.id,
+                    key=(key,),
+                )
+
+
+def _names(card: Card) -> Iterator[Fault]:
+    """No name may lead to two items; a bare name leads to the two sides of one item only."""
+    owners: dict[str, Item] = {}
+    for item in card:
+        for name in (item.name, *item.aliases):
+            other = owners.setdefault(fold(name), item)
+            if other is not item:
+                yield _ambiguous(name, item, other)
+        if doubled := _doubled((item.name, *item.aliases)):
+            yield Fault(
+                f"'{doubled}' is written twice for '{item.name}'", "Keep one.", item=item.id
+            )
+    bare: dict[str, Item] = {}
+    for item in card:
+        for name in item.bare_names:
+            other = owners.get(fold(name)) or bare.setdefault(fold(name), item)
+            if other.group != item.group or fold(name) in owners:
+                yield _ambiguous(name, item, other)
+
+
+def _doubled(names: tuple[str, ...]) -> str:
+    return next((name for name, count in Counter(map(fold, names)).items() if count > 1), "")
+
+
+def _ambiguous(name: str, item: Item, other: Item) -> Fault:
+    return Fault(
+        f"ambiguous name '{name}': '{other.name}' (line {other.line}) is called so too",
+        "Give each item a name of its own.",
+        item=item.id,
+        key=("name",),
+    )
+
+
+def _circles(card: Card, key: str) -> Iterator[Fault]:
+    """Items that wait for each other can never be closed."""
+    done: set[str] = set()
+    for start in card.by_id:
+        path: list[str] = []
+        if circle := _circle(start, card, key, path, done):
+            yield Fault(
+                f"'{key}' runs in a circle: {' -> '.join(circle)}",
+                "Remove one of these references.",
+                item=circle[0],
+                key=(key,),
+            )
+
+
+def _circle(
+    name: str, card: Card, key: str, path: list[str], done: set[str]
+) -> list[str] | None:
+    """A circle that ``name`` leads to, told once; depth first."""
+    if name in path:
+        return [*path[path.index(name) :], name]
+    if name in done or name not in card.by_id:
+        return None
+    path.append(name)
+    done.add(name)
+    for reference in getattr(card.by_id[name], key):
+        if circle := _circle(reference, card, key, path, done):
+            return circle
+    path.pop()
+    return None

@@ -1,0 +1,203 @@
+"""From a card's file to a ``Card`` that has passed its checks, or an error with its place."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+from voicewalk.card.checks import GENERAL, Fault, faults
+from voicewalk.card.model import Card, Item, Kind, Limit, Readback, Side, State, Station
+from voicewalk.card.sides import Laid, lay_out, station_id
+from voicewalk.card.source import Place, Source, nearest, together
+from voicewalk.card.spoken import ways
+from voicewalk.card.written import WrittenCard, WrittenLimit, WrittenStates, WrittenStation
+from voicewalk.errors import SourceError, VoicewalkError
+
+_PACKAGE = Path(__file__).resolve().parent.parent
+FOLDERS = (_PACKAGE / "grammars", _PACKAGE.parent / "grammars")
+"""Where cards and vocabularies lie: in an installed wheel, and beside the package."""
+
+
+def card_path(name_or_path: str) -> Path:
+    """The file of a card: a path, or the name of a card that comes with the program."""
+    path = Path(name_or_path)
+    if path.suffix or len(path.parts) > 1:
+        return path
+    found = find(name_or_path, FOLDERS)
+    if found is None:
+        raise VoicewalkError(
+            f"there is no card named '{name_or_path}'",
+            f"Give the path of a card's file, or a name. {nearest(name_or_path, _shipped())}",
+        )
+    return found
+
+
+def find(name: str, folders: tuple[Path, ...]) -> Path | None:
+    """The first file ``name.yaml`` in the folders."""
+    files = (folder / f"{name}.yaml" for folder in folders)
+    return next((file for file in files if file.is_file()), None)
+
+
+def vocabulary_paths(card: Card) -> list[Path]:
+    """The vocabulary files of a loaded card: those beside it go before those shipped."""
+    folders = (Path(card.path).parent, *FOLDERS)
+    return [path for name in card.vocabularies if (path := find(name, folders))]
+
+
+def load_card(path: Path) -> Card:
+    """Read, lay out and check a card.
+
+    Raises:
+        SourceError: the first fault, with its place; further ones are told in its message.
+    """
+    source = Source(path)
+    written = source.read(WrittenCard)
+    laid = lay_out(written, source)
+    places: dict[str, Place] = {one.id: one.place for items in laid for one in items}
+    card = Card(
+        id=written.id,
+        title=written.title,
+        version=written.version,
+        subject=written.subject,
+        caution=" ".join(written.caution.split()),
+        vocabularies=tuple(written.vocabularies),
+        stations=_stations(written, laid, source),
+        digest=hashlib.sha256(source.data).hexdigest(),
+        path=str(path),
+    )
+    families = _families(card, source)
+    found = faults(card, families)
+    if found:
+        raise together(_placed(fault, card, places, source) for fault in found)
+    return card
+
+
+def _shipped() -> list[str]:
+    """Names of the cards that come with the program: files with stations."""
+    files = (file for folder in FOLDERS for file in folder.glob("*.yaml"))
+    return [f.stem for f in files if "\nstations:" in f.read_text(encoding="utf-8")]
+
+
+def _families(card: Card, source: Source) -> set[str]:
+    """Names of the defect families in the card's vocabularies.
+
+    Only their keys are read here: what a vocabulary means is ``language``'s.
+    """
+    folders = (source.path.parent, *FOLDERS)
+    names: set[str] = set()
+    for n, name in enumerate(card.vocabularies):
+        path = find(name, folders)
+        if path is None:
+            raise source.fault(
+                ("vocabularies", n),
+                f"there is no vocabulary '{name}'",
+                f"Put '{name}.yaml' beside the card, or use 'english'.",
+            )
+        names.update(Source(path).keys(("families",)))
+    return names
+
+
+def _placed(fault: Fault, card: Card, places: dict[str, Place], source: Source) -> SourceError:
+    """A fault of the card at the place where its item, station or key is written."""
+    if fault.item:
+        place: Place = (*places[fault.item], *fault.key)
+    elif fault.station:
+        number = [station.id for station in card.stations].index(fault.station)
+        place = ("stations", number, *fault.key)
+    else:
+        place = fault.key
+    return source.fault(place, fault.message, fault.what_to_do)
+
+
+def _stations(
+    written: WrittenCard, laid: list[list[Laid]], source: Source
+) -> tuple[Station, ...]:
+    groups: dict[str, list[Laid]] = {}
+    for one in (one for items in laid for one in items):
+        groups.setdefault(one.group, []).append(one)
+    return tuple(
+        _station(station, items, groups, source)
+        for station, items in zip(written.stations, laid, strict=True)
+    )
+
+
+def _station(
+    written: WrittenStation, laid: list[Laid], groups: dict[str, list[Laid]], source: Source
+) -> Station:
+    own = station_id(written)
+    items = tuple(_item(one, own, groups, source) for one in laid)
+    return Station(own, written.station, written.phase, items)
+
+
+def _item(one: Laid, station: str, groups: dict[str, list[Laid]], source: Source) -> Item:
+    written, difference = one.written, one.difference
+    kind = _kind(one, source)
+    name, *aliases = one.names
+    limit = difference.limit or written.limit
+    count = written.count if difference.count is None else difference.count
+    needs = written.needs if difference.needs is None else difference.needs
+    reopened_by = (
+        written.reopened_by if difference.reopened_by is None else difference.reopened_by
+    )
+    values = kind in (Kind.READING, Kind.COUNT)
+    return Item(
+        id=one.id,
+        group=one.group if one.side and not one.alone else one.id,
+        station=station,
+        name=name,
+        aliases=tuple(aliases),
+        bare_names=one.bare_names if one.side and not one.alone else (),
+        side=one.side,
+        kind=kind,
+        states=_states(written.state),
+        unit=written.reading or "",
+        limit=_limit(limit),
+        expected=count,
+        defects=(*written.defects, GENERAL),
+        critical=written.critical,
+        readback=Readback(written.readback or ("full" if values else "short")),
+        needs=_refer(needs, one.side, groups),
+        reopened_by=_refer(reopened_by, one.side, groups),
+        line=source.line(one.place),
+    )
+
+
+def _kind(one: Laid, source: Source) -> Kind:
+    """The kind of an item is told by its key."""
+    keys = [k for k in ("state", "reading", "count") if k in one.written.model_fields_set]
+    if len(keys) > 1:
+        raise source.fault(
+            (*one.place, keys[1]),
+            f"'{one.written.name}' has both '{keys[0]}' and '{keys[1]}'",
+            "An item is answered in one way: make two items of it.",
+        )
+    return Kind(keys[0]) if keys else Kind.CONDITION
+
+
+def _states(written: WrittenStates | None) -> tuple[State, ...]:
+    if written is None:
+        return ()
+    spoken = [(ways(text), good) for good in (True, False) for text in _texts(written, good)]
+    return tuple(State(words[0], words[1:], good) for words, good in spoken)
+
+
+def _texts(written: WrittenStates, good: bool) -> list[str]:
+    return written.good if good else written.bad
+
+
+def _limit(written: WrittenLimit | None) -> Limit | None:
+    if written is None:
+        return None
+    return Limit(written.low, written.high, written.unit, written.reference)
+
+
+def _refer(
+    references: list[str], side: Side, groups: dict[str, list[Laid]]
+) -> tuple[str, ...]:
+    """Ids for references: the group of a mirrored item is its own side here, else both."""
+    ids: list[str] = []
+    for reference in references:
+        members = groups.get(reference, [])
+        same = [one.id for one in members if one.side is side]
+        ids.extend(same or [one.id for one in members] or [reference])
+    return tuple(ids)

@@ -1,0 +1,98 @@
+"""A card as people write it in YAML; the shape only. ``card.sides`` makes items of it.
+
+The kind of an item is told by its key: ``state``, ``reading`` or ``count``; an item with none
+of them is answered by its condition.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field
+
+from voicewalk.card.source import Number, Texts, Written
+
+SideWord = Literal["left", "right"]
+
+
+def _nothing_to_empty(value: object) -> object:
+    """A key without a value reads as empty, so that the check of the card can name it."""
+    return "" if value is None else value
+
+
+Blank = Annotated[str, BeforeValidator(_nothing_to_empty)]
+
+
+class WrittenStates(Written):
+    """``{good: closed, bad: open / not closed}``; a list holds several states."""
+
+    good: Texts = Field(default_factory=list)
+    bad: Texts = Field(default_factory=list)
+
+
+class WrittenLimit(Written):
+    """Both ends included; an end left out is open."""
+
+    low: Number | None = None
+    high: Number | None = None
+    unit: Blank = ""
+    reference: Blank = ""
+
+
+class WrittenDifference(Written):
+    """What is different on one side of a mirrored item; a key left out is the same."""
+
+    also: str | None = None
+    limit: WrittenLimit | None = None
+    count: int | None = Field(default=None, ge=0)
+    needs: Texts | None = None
+    reopened_by: Texts | None = None
+
+
+class WrittenItem(Written):
+    """One thing to inspect, or both sides of it."""
+
+    name: str
+    id: str | None = None
+    also: str | None = None
+    sides: list[SideWord] = Field(default_factory=list)
+    state: WrittenStates | None = None
+    reading: Blank | None = None
+    limit: WrittenLimit | None = None
+    count: int | None = Field(default=None, ge=0)
+    defects: Texts = Field(default_factory=list)
+    critical: bool = False
+    readback: Literal["short", "full", "confirm"] | None = None
+    needs: Texts = Field(default_factory=list)
+    reopened_by: Texts = Field(default_factory=list)
+    left: WrittenDifference | None = None
+    right: WrittenDifference | None = None
+
+
+class WrittenStation(Written):
+    """A place on the walk; with ``side``, all its items are of that side.
+
+    ``mirrors`` takes the items of the station on the other side, ``without`` some and ``plus``
+    others.
+    """
+
+    station: str
+    phase: str
+    id: str | None = None
+    side: SideWord | None = None
+    items: list[WrittenItem] = Field(default_factory=list)
+    mirrors: str | None = None
+    without: Texts = Field(default_factory=list)
+    plus: list[WrittenItem] = Field(default_factory=list)
+
+
+class WrittenCard(Written):
+    """A whole card."""
+
+    id: str
+    title: str
+    version: str
+    subject: str
+    caution: str
+    vocabularies: Texts
+    stations: list[WrittenStation]
