@@ -1,0 +1,1 @@
+"""What an inspection asks: the card, its loading and its checks."""

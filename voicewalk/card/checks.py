@@ -17,11 +17,13 @@ from voicewalk.card.spoken import fold, unknown_words
 UNITS = frozenset(
     {
         "psi",
+        "psig",
         "bar",
         "inch",
         "millimetre",
         "percent",
         "quart",
+        "pint",
         "litre",
         "gallon",
         "kilogram",
@@ -33,6 +35,7 @@ UNITS = frozenset(
         "minute",
         "hour",
         "drops per minute",
+        "knot",
     }
 )
 """Units a reading may have. How each is spoken is told in ``language.units``."""
@@ -79,6 +82,10 @@ def _card(card: Card) -> Iterator[Fault]:
             "Say what the card is for, and which documents rule.",
             key=("caution",),
         )
+    if not card.vocabularies:
+        yield Fault(
+            "the card names no vocabulary", "Write 'vocabularies: english'.", key=("vocabularies",)
+        )
     for station in card.stations:
         if not station.items:
             yield Fault(
@@ -120,6 +127,11 @@ def _unspeakable(words: list[str]) -> tuple[str, str]:
         f"unknown word {shown}",
         "Write it as it is spoken, in lower-case letters; a digit as a word ('two').",
     )
+
+
+def _condition(item: Item) -> Iterator[Fault]:
+    """Nothing is due: a condition is answered with words of the vocabulary."""
+    return iter(())
 
 
 def _state(item: Item) -> Iterator[Fault]:
@@ -170,7 +182,7 @@ def _count(item: Item) -> Iterator[Fault]:
 
 
 _KIND_CHECKS = {
-    Kind.CONDITION: lambda item: (),
+    Kind.CONDITION: _condition,
     Kind.STATE: _state,
     Kind.READING: _reading,
     Kind.COUNT: _count,
@@ -296,9 +308,7 @@ def _circles(card: Card, key: str) -> Iterator[Fault]:
             )
 
 
-def _circle(
-    name: str, card: Card, key: str, path: list[str], done: set[str]
-) -> list[str] | None:
+def _circle(name: str, card: Card, key: str, path: list[str], done: set[str]) -> list[str] | None:
     """A circle that ``name`` leads to, told once; depth first."""
     if name in path:
         return [*path[path.index(name) :], name]

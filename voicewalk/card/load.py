@@ -65,8 +65,7 @@ def load_card(path: Path) -> Card:
         digest=hashlib.sha256(source.data).hexdigest(),
         path=str(path),
     )
-    families = _families(card, source)
-    found = faults(card, families)
+    found = faults(card, _families(card, source))
     if found:
         raise together(_placed(fault, card, places, source) for fault in found)
     return card
@@ -75,7 +74,7 @@ def load_card(path: Path) -> Card:
 def _shipped() -> list[str]:
     """Names of the cards that come with the program: files with stations."""
     files = (file for folder in FOLDERS for file in folder.glob("*.yaml"))
-    return [f.stem for f in files if "\nstations:" in f.read_text(encoding="utf-8")]
+    return [file.stem for file in files if "stations" in Source(file).keys_of()]
 
 
 def _families(card: Card, source: Source) -> set[str]:
@@ -93,8 +92,8 @@ def _families(card: Card, source: Source) -> set[str]:
                 f"there is no vocabulary '{name}'",
                 f"Put '{name}.yaml' beside the card, or use 'english'.",
             )
-        names.update(Source(path).keys(("families",)))
-    return names
+        names.update(Source(path).keys_of(("families",)))
+    return names | {GENERAL}
 
 
 def _placed(fault: Fault, card: Card, places: dict[str, Place], source: Source) -> SourceError:
@@ -109,9 +108,7 @@ def _placed(fault: Fault, card: Card, places: dict[str, Place], source: Source) 
     return source.fault(place, fault.message, fault.what_to_do)
 
 
-def _stations(
-    written: WrittenCard, laid: list[list[Laid]], source: Source
-) -> tuple[Station, ...]:
+def _stations(written: WrittenCard, laid: list[list[Laid]], source: Source) -> tuple[Station, ...]:
     groups: dict[str, list[Laid]] = {}
     for one in (one for items in laid for one in items):
         groups.setdefault(one.group, []).append(one)
@@ -136,9 +133,7 @@ def _item(one: Laid, station: str, groups: dict[str, list[Laid]], source: Source
     limit = difference.limit or written.limit
     count = written.count if difference.count is None else difference.count
     needs = written.needs if difference.needs is None else difference.needs
-    reopened_by = (
-        written.reopened_by if difference.reopened_by is None else difference.reopened_by
-    )
+    reopened_by = written.reopened_by if difference.reopened_by is None else difference.reopened_by
     values = kind in (Kind.READING, Kind.COUNT)
     return Item(
         id=one.id,
@@ -153,7 +148,7 @@ def _item(one: Laid, station: str, groups: dict[str, list[Laid]], source: Source
         unit=written.reading or "",
         limit=_limit(limit),
         expected=count,
-        defects=(*written.defects, GENERAL),
+        defects=tuple(dict.fromkeys((*written.defects, GENERAL))),
         critical=written.critical,
         readback=Readback(written.readback or ("full" if values else "short")),
         needs=_refer(needs, one.side, groups),
@@ -177,12 +172,8 @@ def _kind(one: Laid, source: Source) -> Kind:
 def _states(written: WrittenStates | None) -> tuple[State, ...]:
     if written is None:
         return ()
-    spoken = [(ways(text), good) for good in (True, False) for text in _texts(written, good)]
-    return tuple(State(words[0], words[1:], good) for words, good in spoken)
-
-
-def _texts(written: WrittenStates, good: bool) -> list[str]:
-    return written.good if good else written.bad
+    texts = [(text, True) for text in written.good] + [(text, False) for text in written.bad]
+    return tuple(State(words[0], words[1:], good) for text, good in texts for words in [ways(text)])
 
 
 def _limit(written: WrittenLimit | None) -> Limit | None:
@@ -191,9 +182,7 @@ def _limit(written: WrittenLimit | None) -> Limit | None:
     return Limit(written.low, written.high, written.unit, written.reference)
 
 
-def _refer(
-    references: list[str], side: Side, groups: dict[str, list[Laid]]
-) -> tuple[str, ...]:
+def _refer(references: list[str], side: Side, groups: dict[str, list[Laid]]) -> tuple[str, ...]:
     """Ids for references: the group of a mirrored item is its own side here, else both."""
     ids: list[str] = []
     for reference in references:

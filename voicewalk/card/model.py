@@ -64,9 +64,7 @@ class Limit:
 
     def holds(self, value: Decimal) -> bool:
         """Whether ``value``, in this limit's unit, is within it."""
-        return (self.low is None or value >= self.low) and (
-            self.high is None or value <= self.high
-        )
+        return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +146,7 @@ class Card:
         return (item for station in self.stations for item in station.items)
 
     def __len__(self) -> int:
+        """How many items, each side counted."""
         return len(self.by_id)
 
     @cached_property

@@ -47,6 +47,15 @@ Texts = Annotated[list[str], BeforeValidator(_one_or_many)]
 
 W = TypeVar("W", bound=Written)
 
+_CORRECTIONS = {
+    "string_type": "Write a text; one that looks like a number, true or false goes in quotes.",
+    "bool_type": "Write true or false.",
+    "int_type": "Write a whole number, without quotes.",
+    "is_instance_of": "Write a number, without quotes and without a unit.",
+    "list_type": "Write a list, in [ ] or each on a line with '- '.",
+}
+"""What to do about a value of the wrong type, by pydantic's name of the error."""
+
 
 class Source:
     """One YAML file: its bytes, its values, and the place of each value.
@@ -56,6 +65,7 @@ class Source:
     """
 
     def __init__(self, path: Path) -> None:
+        """Read and parse ``path``."""
         self.path = path
         try:
             self.data = path.read_bytes()
@@ -78,7 +88,7 @@ class Source:
         """An error about the value at ``place``."""
         return SourceError(self.where(place), message, what_to_do)
 
-    def keys(self, place: Place) -> list[str]:
+    def keys_of(self, place: Place = ()) -> list[str]:
         """The keys of the mapping at a place; none where there is no mapping."""
         node: Any = self._root
         for part in place:
@@ -92,9 +102,7 @@ class Source:
         try:
             return model.model_validate(_plain(self._root))
         except ValidationError as error:
-            faults = [
-                self._misfit(model, e["loc"], e["type"], e["msg"]) for e in error.errors()
-            ]
+            faults = [self._misfit(model, e["loc"], e["type"], e["msg"]) for e in error.errors()]
             raise together(faults) from error
 
     def _parse(self) -> object:
@@ -150,7 +158,7 @@ class Source:
         return self.fault(
             loc,
             f"'{key}': {message[:1].lower()}{message[1:]}",
-            "Correct the value; a text that looks like a number goes in quotes.",
+            _CORRECTIONS.get(kind, "Correct the value."),
         )
 
     def _at_key(self, loc: Place, message: str, what_to_do: str) -> SourceError:
@@ -216,5 +224,3 @@ def _model_in(annotation: object) -> type[BaseModel] | None:
         return annotation
     found = (_model_in(part) for part in get_args(annotation))
     return next((model for model in found if model), None)
-
-

@@ -1,6 +1,7 @@
 """The words of a language that are not a card's own: results, defects, places, commands.
 
-The data lies in ``grammars/`` as YAML; this module holds its shape. See ``load_vocabulary``.
+The data lies in ``grammars/`` as YAML; this module holds its shape and reads it. How words
+sound, and whether two of them sound alike, is decided elsewhere.
 """
 
 from __future__ import annotations
@@ -8,14 +9,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from pydantic import Field
 
-from voicewalk.card.checks import GENERAL, UNITS
+from voicewalk.card.checks import GENERAL
+from voicewalk.card.load import vocabulary_paths
+from voicewalk.card.model import Card, Item
 from voicewalk.card.source import Place, Source, Texts, Written, nearest, together
 from voicewalk.card.spoken import fold, unknown_words, ways
 from voicewalk.errors import SourceError
 from voicewalk.language.meaning import Command
+from voicewalk.language.units import UNITS
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,46 +88,81 @@ class _Family(Written):
     size_units: Texts = Field(default_factory=list)
 
 
-class _File(Written):
-    """A vocabulary as people write it; a term is "first / second / third"."""
+class _Addition(Written):
+    """A further vocabulary: what a shop may add to a whole one."""
 
     language: str
+    reasons: Texts = Field(default_factory=list)
+    families: dict[str, _Family] = Field(default_factory=dict)
+    places: Texts = Field(default_factory=list)
+
+
+class _Whole(_Addition):
+    """A vocabulary as people write it; a term is "first / second / third"."""
+
     results: _Results
     because: Texts
-    reasons: Texts
-    families: dict[str, _Family]
-    places: Texts
     commands: dict[str, str]
     left: str
     right: str
     fillers: Texts = Field(default_factory=list)
 
 
-def load_vocabulary(path: Path) -> Vocabulary:
-    """Read and check a vocabulary file.
+class _Spoken(NamedTuple):
+    """A term with the place where it is written."""
+
+    source: Source
+    place: Place
+    text: str
+
+
+def vocabulary_of(card: Card) -> Vocabulary:
+    """The words of a loaded card's vocabularies, none of which may clash with the card's own.
+
+    Raises:
+        SourceError: a fault of a vocabulary, or a name or state of the card that has another
+            meaning in it.
+    """
+    vocabulary = load_vocabulary(*vocabulary_paths(card))
+    if faults := list(_clashes(card, vocabulary)):
+        raise together(faults)
+    return vocabulary
+
+
+def load_vocabulary(path: Path, *additions: Path) -> Vocabulary:
+    """Read and check a vocabulary file, and files with further families, reasons and places.
 
     Raises:
         SourceError: the first fault, with its place; further ones are told in its message.
     """
     source = Source(path)
-    written = source.read(_File)
-    faults = [*_words(written, source), *_commands(written, source), *_families(written, source)]
-    if faults:
+    whole = source.read(_Whole)
+    parts: list[tuple[Source, _Addition]] = [(source, whole)]
+    for addition in additions:
+        further = Source(addition)
+        parts.append((further, further.read(_Addition)))
+    if faults := [*_commands(whole, source), *_families(parts), *_words(whole, parts)]:
         raise together(faults)
-    results = written.results
+    results = whole.results
     return Vocabulary(
-        language=written.language,
+        language=whole.language,
         satisfactory=_term(results.satisfactory),
         not_inspected=_term(results.not_inspected),
         not_applicable=_term(results.not_applicable),
-        because=tuple(written.because),
-        reasons=_terms(written.reasons),
-        families={name: _family(name, family) for name, family in written.families.items()},
-        places=_terms(written.places),
-        commands={name: Term(name, ways(text)) for name, text in written.commands.items()},
-        left=_term(written.left),
-        right=_term(written.right),
-        fillers=tuple(written.fillers),
+        because=tuple(whole.because),
+        reasons=_terms(text for _, part in parts for text in part.reasons),
+        families={
+            name: DefectFamily(
+                name, _terms(family.defects), tuple(family.sized), tuple(family.size_units)
+            )
+            for _, part in parts
+            for name, family in part.families.items()
+        },
+        places=_terms(text for _, part in parts for text in part.places),
+        commands={name: Term(name, ways(text)) for name, text in whole.commands.items()},
+        left=_term(whole.left),
+        right=_term(whole.right),
+        fillers=tuple(whole.fillers),
     )
 
 
@@ -135,99 +175,133 @@ def _terms(texts: Iterable[str]) -> tuple[Term, ...]:
     return tuple(map(_term, texts))
 
 
-def _family(name: str, written: _Family) -> DefectFamily:
-    return DefectFamily(
-        name, _terms(written.defects), tuple(written.sized), tuple(written.size_units)
-    )
+def _listed(source: Source, place: Place, texts: list[str]) -> list[_Spoken]:
+    return [_Spoken(source, (*place, n), text) for n, text in enumerate(texts)]
 
 
-def _listed(key: str, texts: list[str]) -> Iterator[tuple[Place, str]]:
-    return (((key, n), text) for n, text in enumerate(texts))
-
-
-def _opening(written: _File) -> Iterator[tuple[Place, str]]:
-    """Terms that can stand where an answer begins: no two may share a word sequence."""
+def _opening(whole: _Whole, parts: list[tuple[Source, _Addition]]) -> Iterator[_Spoken]:
+    """Terms that can stand where an answer begins."""
+    source = parts[0][0]
     for key in ("satisfactory", "not_inspected", "not_applicable"):
-        yield ("results", key), getattr(written.results, key)
-    yield from ((("commands", name), text) for name, text in written.commands.items())
-    yield from _listed("places", written.places)
-    yield from (((key,), getattr(written, key)) for key in ("left", "right"))
-    yield from _listed("fillers", written.fillers)
+        yield _Spoken(source, ("results", key), getattr(whole.results, key))
+    for name, text in whole.commands.items():
+        yield _Spoken(source, ("commands", name), text)
+    for key in ("left", "right"):
+        yield _Spoken(source, (key,), getattr(whole, key))
+    yield from _listed(source, ("fillers",), whole.fillers)
+    for its, part in parts:
+        yield from _listed(its, ("places",), part.places)
 
 
-def _words(written: _File, source: Source) -> Iterator[SourceError]:
-    """Every word can be spoken, and no phrase has two meanings in one place of a call."""
-    opening = list(_opening(written))
-    reasons = [*_listed("reasons", written.reasons), *_listed("because", written.because)]
-    yield from _group(reasons, source)
-    yield from _group(opening, source)
-    general = written.families.get(GENERAL, _Family(defects=[]))
-    shared = [(("families", GENERAL, "defects", n), t) for n, t in enumerate(general.defects)]
-    yield from _group([*opening, *shared], source, tell=len(opening))
-    for name, family in written.families.items():
-        if name != GENERAL:
-            own = [(("families", name, "defects", n), t) for n, t in enumerate(family.defects)]
-            yield from _group([*opening, *shared, *own], source, tell=len(opening) + len(shared))
+def _words(whole: _Whole, parts: list[tuple[Source, _Addition]]) -> Iterator[SourceError]:
+    """Every word can be spoken, and no phrase has two meanings where it can be said."""
+    reasons = _listed(parts[0][0], ("because",), whole.because)
+    for source, part in parts:
+        reasons += _listed(source, ("reasons",), part.reasons)
+    families = {
+        name: _listed(source, ("families", name, "defects"), family.defects)
+        for source, part in parts
+        for name, family in part.families.items()
+    }
+    shared = [*_opening(whole, parts), *families.pop(GENERAL, [])]
+    yield from _faults_among([], reasons)
+    yield from _faults_among([], shared)
+    for family in families.values():
+        yield from _faults_among(shared, family)
 
 
-def _group(
-    terms: list[tuple[Place, str]], source: Source, tell: int = 0
-) -> Iterator[SourceError]:
-    """Faults of the terms from number ``tell`` on, among all of ``terms``."""
-    owners: dict[str, str] = {}
-    for n, (place, text) in enumerate(terms):
-        for way in ways(text):
-            other = owners.setdefault(fold(way), text)
-            if n < tell:
-                continue
+def _faults_among(others: list[_Spoken], own: list[_Spoken]) -> Iterator[SourceError]:
+    """Faults of ``own`` terms, which may share no way to say them with ``others``."""
+    owners = {fold(way): term for term in others for way in ways(term.text)}
+    for term in own:
+        for way in ways(term.text):
             if bad := unknown_words(way):
-                yield source.fault(
-                    place,
+                yield term.source.fault(
+                    term.place,
                     f"unknown word {', '.join(map(repr, bad))}",
                     "Write it as it is spoken, in lower-case letters; a digit as a word ('two').",
                 )
-            if other is not text:
-                yield source.fault(
-                    place, f"ambiguous: '{way}' also stands in '{other}'", "Keep it in one term."
+            elif (other := owners.setdefault(fold(way), term)) is not term:
+                yield term.source.fault(
+                    term.place,
+                    f"ambiguous: '{way}' also stands in '{other.text}'",
+                    "Keep it in one term.",
                 )
 
 
-def _commands(written: _File, source: Source) -> Iterator[SourceError]:
+def _commands(whole: _Whole, source: Source) -> Iterator[SourceError]:
     known = {command.value for command in Command}
-    for name in written.commands:
+    for name in whole.commands:
         if name not in known:
             yield source.fault(
                 ("commands", name), f"unknown command '{name}'", nearest(name, known)
             )
-    for name in sorted(known - set(written.commands)):
+    for name in sorted(known - set(whole.commands)):
         yield source.fault(
             ("commands",), f"there are no words for the command '{name}'", f"Add '{name}: ...'."
         )
 
 
-def _families(written: _File, source: Source) -> Iterator[SourceError]:
-    if GENERAL not in written.families:
-        yield source.fault(
+def _families(parts: list[tuple[Source, _Addition]]) -> Iterator[SourceError]:
+    names: set[str] = set()
+    for source, part in parts:
+        for name, family in part.families.items():
+            if name in names:
+                yield source.fault(
+                    ("families", name),
+                    f"the family '{name}' is in another vocabulary too",
+                    "Give it a name of its own.",
+                )
+            names.add(name)
+            yield from _sizes(source, name, family)
+    if GENERAL not in names:
+        yield parts[0][0].fault(
             ("families",),
             f"there is no family '{GENERAL}'",
             "Add it: it holds the opposite of 'satisfactory', for every item.",
         )
-    for name, family in written.families.items():
-        place: Place = ("families", name)
-        known = [ways(text)[0] for text in family.defects]
-        for n, sized in enumerate(family.sized):
-            if sized not in known:
-                yield source.fault(
-                    (*place, "sized", n), f"'{sized}' is no defect here", nearest(sized, known)
-                )
-        for n, unit in enumerate(family.size_units):
-            if unit not in UNITS:
-                yield source.fault(
-                    (*place, "size_units", n), f"unknown unit '{unit}'", nearest(unit, UNITS)
-                )
-        if bool(family.sized) is not bool(family.size_units):
+
+
+def _sizes(source: Source, name: str, family: _Family) -> Iterator[SourceError]:
+    place: Place = ("families", name)
+    known = [ways(text)[0] for text in family.defects]
+    for n, sized in enumerate(family.sized):
+        if sized not in known:
             yield source.fault(
-                place,
-                f"'{name}' has only one of 'sized' and 'size_units'",
-                "Write both: which defects have a size, and in which units it may be said.",
+                (*place, "sized", n), f"'{sized}' is no defect here", nearest(sized, known)
+            )
+    for n, unit in enumerate(family.size_units):
+        if unit not in UNITS:
+            yield source.fault(
+                (*place, "size_units", n), f"unknown unit '{unit}'", nearest(unit, UNITS)
+            )
+    if bool(family.sized) is not bool(family.size_units):
+        yield source.fault(
+            place,
+            f"'{name}' has only one of 'sized' and 'size_units'",
+            "Write both: which defects have a size, and in which units it may be said.",
+        )
+
+
+def _clashes(card: Card, words: Vocabulary) -> Iterator[SourceError]:
+    """Names that are commands, and states that are results or defects of the same item."""
+    calls = [*words.commands.values(), words.left, words.right]
+    results = [words.satisfactory, words.not_inspected, words.not_applicable]
+    for item in card:
+        yield from _clash(card, item, (item.name, *item.aliases, *item.bare_names), calls)
+        defects = [defect for name in item.defects for defect in words.families[name].defects]
+        states = tuple(way for state in item.states for way in (state.name, *state.words))
+        yield from _clash(card, item, states, [*calls, *results, *defects])
+
+
+def _clash(
+    card: Card, item: Item, ways_to_say: tuple[str, ...], terms: list[Term]
+) -> Iterator[SourceError]:
+    taken = {fold(word) for term in terms for word in term.words}
+    for way in ways_to_say:
+        if fold(way) in taken:
+            yield SourceError(
+                f"{card.path}:{item.line}:1",
+                f"'{way}' of '{item.name}' has another meaning in the vocabulary",
+                "Choose another word.",
             )
