@@ -20,10 +20,10 @@ _STEPS = grammar.number_steps(decimals=True, fractions=True)
 NUMBER_WORDS = frozenset(word for by_word in _STEPS.steps.values() for word in by_word)
 
 _PLAIN_DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+_WRITTEN_DIGITS = {str(digit): word for digit, word in enumerate(_PLAIN_DIGITS)}
 _BELOW_TWENTY = (*_PLAIN_DIGITS, *grammar.TEENS)
 _TENS = tuple(grammar.TENS)
 _WRITTEN = re.compile(r"(?:[0-9]{1,5}|[0-9]{1,2},[0-9]{3})(?:\.[0-9]{1,3})?")
-_SINGLE_DIGIT = re.compile("[0-9]")
 _MOST_FORMS = 12
 _MOST_RIVALS = 24
 
@@ -63,7 +63,7 @@ def parse_number(words: Sequence[str]) -> Decimal:
         return Decimal(written.replace(",", ""))
     live: list[tuple[str, Decimal]] = [(grammar.START, Decimal(0))]
     for position, word in enumerate(words):
-        spoken = _PLAIN_DIGITS[int(word)] if _SINGLE_DIGIT.fullmatch(word) else word
+        spoken = _WRITTEN_DIGITS.get(word, word)
         live = [
             (step.dst, value * step.times + step.plus)
             for state, value in live
@@ -197,8 +197,8 @@ def rivals(words: Sequence[str]) -> tuple[Words, ...]:
     """Number words close to these with another value, the likeliest mistakes first. At most 24.
 
     One word is exchanged for a sound-alike (teens against tens, five, nine and one), dropped
-    (one of two equal digits, the first, the last, any), or said twice. Each parses, and no two
-    have the same value.
+    (one of two equal digits, any), or doubled; or the beginning or the end is lost. Each
+    parses, and no two have the same value.
 
     Raises:
         NumberError: ``words`` are no number themselves.
@@ -224,7 +224,10 @@ def _edits(words: Words) -> Iterator[Words]:
     for at in sorted(places, key=lambda at: words[at] not in tens):
         for other in _SOUND_ALIKE.get(words[at], ()):
             yield (*words[:at], other, *words[at + 1 :])
-    for at in dict.fromkeys((*repeated, *places[:1], *places[-1:], *places)):
+    for at in dict.fromkeys((*repeated, *places)):
         yield words[:at] + words[at + 1 :]
+    for at in places:
+        yield words[at:]
+        yield words[: len(words) - at]
     for at in dict.fromkeys((*repeated, *places)):
         yield (*words[:at], words[at], *words[at:])
