@@ -8,11 +8,12 @@ from __future__ import annotations
 
 PROMPTS: dict[str, tuple[str, ...]] = {
     # start, resume, close
-    "started": ("subject", "identity", "card", "items"),
+    "started": ("subject", "identity", "card", "items", "caution"),
     "resumed": ("subject", "identity", "last", "next"),
     "close-refused": ("count", "names"),
     "closed": ("satisfactory", "discrepancies", "not_inspected", "caution"),
-    # after an entry was kept; "again" is "yes" where it replaces an earlier one
+    # after an entry was kept; "again" is "yes" where it replaces an earlier one, else "no";
+    # "good" is "yes" or "no"; a limit is in the reading's unit; other parts may be ""
     "recorded-satisfactory": ("item", "again"),
     "recorded-state": ("item", "state", "good", "again"),
     "recorded-reading": ("item", "value", "unit", "again"),
