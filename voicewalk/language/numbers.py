@@ -19,9 +19,9 @@ from voicewalk.language import number_grammar as grammar
 _STEPS = grammar.number_steps(decimals=True, fractions=True)
 NUMBER_WORDS = frozenset(word for by_word in _STEPS.steps.values() for word in by_word)
 
-_PLAIN_DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-_WRITTEN_DIGITS = {str(digit): word for digit, word in enumerate(_PLAIN_DIGITS)}
-_BELOW_TWENTY = (*_PLAIN_DIGITS, *grammar.TEENS)
+PLAIN_DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+_WRITTEN_DIGITS = {str(digit): word for digit, word in enumerate(PLAIN_DIGITS)}
+_BELOW_TWENTY = (*PLAIN_DIGITS, *grammar.TEENS)
 _TENS = tuple(grammar.TENS)
 _WRITTEN = re.compile(r"(?:[0-9]{1,5}|[0-9]{1,2},[0-9]{3})(?:\.[0-9]{1,3})?")
 _MOST_FORMS = 12
@@ -94,7 +94,7 @@ def digits_aloud(value: Decimal) -> Words:
     if not value.is_finite() or value.is_signed():
         raise NumberError(f"{value} cannot be read back")
     return tuple(
-        "point" if sign == "." else "niner" if sign == "9" else _PLAIN_DIGITS[int(sign)]
+        "point" if sign == "." else "niner" if sign == "9" else PLAIN_DIGITS[int(sign)]
         for sign in f"{value:f}"
     )
 
@@ -126,14 +126,14 @@ def spoken_forms(value: Decimal, *, fractions: bool = False) -> tuple[Words, ...
 
 
 def _plain(digits: str) -> Words:
-    return tuple(_PLAIN_DIGITS[int(digit)] for digit in digits)
+    return tuple(PLAIN_DIGITS[int(digit)] for digit in digits)
 
 
 def _below_hundred(number: int) -> Words:
     if number < 20:
         return (_BELOW_TWENTY[number],)
     tens, ones = divmod(number, 10)
-    return (_TENS[tens - 2], *((_PLAIN_DIGITS[ones],) if ones else ()))
+    return (_TENS[tens - 2], *((PLAIN_DIGITS[ones],) if ones else ()))
 
 
 def _joined(head: Words, rest: int) -> Iterator[Words]:
@@ -150,7 +150,7 @@ def _cardinals(number: int) -> Iterator[Words]:
     hundreds, last = divmod(rest, 100)
     head: Words = (*_below_hundred(thousands), "thousand") if thousands else ()
     if hundreds:
-        head = (*head, _PLAIN_DIGITS[hundreds], "hundred")
+        head = (*head, PLAIN_DIGITS[hundreds], "hundred")
     if head:
         yield from _joined(head, last)
     else:
@@ -175,7 +175,7 @@ def _whole_forms(number: int) -> Iterator[Words]:
         yield from _joined((*_below_hundred(first), "hundred"), last)
     thousands, rest = divmod(number, 1000)
     if thousands >= 10 and rest % 100 == 0:
-        hundreds = (_PLAIN_DIGITS[rest // 100], "hundred") if rest else ()
+        hundreds = (PLAIN_DIGITS[rest // 100], "hundred") if rest else ()
         yield (*_plain(str(thousands)), "thousand", *hundreds)
 
 
