@@ -1,0 +1,93 @@
+"""Every threshold and limit with its reason, one frozen dataclass for each room.
+
+What is learnt from data by a command (the judge's thresholds) lies in that command's own
+file. Nothing here is read from a file or the environment: a value that changed is a commit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class AudioSettings:
+    """Sound in and out, and the end of speech. Measured in docs/decisions/0004.
+
+    One frame is 512 samples at 16 kHz, 32 ms: what the speech detector takes.
+    """
+
+    start_probability: float = 0.5
+    """A frame at or above it is speech: the threshold of the detector's authors."""
+    stay_probability: float = 0.2
+    """Within speech a frame at or above it still is: weak endings and engine noise lower it.
+    At 0.3 more calls fell in two, at 0.1 noise kept twice as many segments open for long."""
+    start_frames: int = 3
+    """So many speech frames of the last ``start_window`` open a segment: a click does not."""
+    start_window: int = 5
+    hangover_frames: int = 20
+    """So many frames below ``stay_probability`` close it (640 ms). Half a call can be another
+    call, so this is as long as an answer can wait: at 576 ms one clip in 75 fell in two."""
+    preroll_frames: int = 10
+    """Kept before the first speech frame (320 ms): the detector wakes late on "f" and "s"."""
+    postroll_frames: int = 10
+    """Kept after the last speech frame (320 ms): it tires early on final consonants."""
+    least_speech_frames: int = 4
+    """Fewer speech frames (128 ms) are no word: a dropped tool, a cough."""
+    most_frames: int = 375
+    """Longer speech (12 s) is cut and flagged: no call is that long, an open microphone is."""
+    edge_frames: int = 3
+    """Speech that opens within so many frames (96 ms) of a gap may have begun inside it."""
+
+    noise_frames: int = 94
+    """The noise floor is the median over so many frames without speech (3 s)."""
+    least_noise_frames: int = 5
+    """With fewer, the quietest tenth of the segment itself stands for the noise."""
+    snr_span_db: float = 60.0
+    """The signal-to-noise ratio is held within plus and minus this: digital silence is no
+    measurement."""
+    clipped_level: float = 0.985
+    """Of full scale: resampling rounds a clipped top off by a little."""
+    clipped_samples: int = 10
+    """So many samples at that level are clipping: it holds for every one of 827 clips driven
+    to twice full scale but 1 in 100, and for 6 of the same clips as recorded."""
+
+    lowest_rate: int = 8000
+    """Hz. Below it the consonants are lost: speech needs 200 to 6,100 Hz (NUREG-0700)."""
+    queue_seconds: float = 30.0
+    """Sound kept while a call is being heard; beyond it samples are lost, and that is told."""
+    stalled_seconds: float = 2.0
+    """A microphone that sent nothing for so long is lost, whatever its driver says."""
+    reopen_seconds: float = 1.0
+    """How often a lost microphone is tried again."""
+    silence_before: float = 0.3
+    """Seconds put before a scripted call, as a person takes a breath."""
+    silence_after: float = 0.9
+    """Seconds put after it: more than the hangover."""
+    play_chunk_seconds: float = 0.05
+    """How soon "stop" silences a prompt."""
+
+
+@dataclass(frozen=True, slots=True)
+class VoiceSettings:
+    """Speech synthesis."""
+
+    words_per_minute: int = 170
+    """Just under eSpeak NG's default of 175; radiotelephony asks for an even, slow rate."""
+    cached_prompts: int = 128
+    """Of 2 s each that is 22 MB; a walk repeats far fewer prompts than that."""
+    answer_seconds: float = 10.0
+    """A prompt takes milliseconds; a worker silent for so long hangs and is replaced."""
+
+
+@dataclass(frozen=True, slots=True)
+class WalkSettings:
+    """The talk of a walk. None of these is written into an entry. Common practice, no source."""
+
+    question_seconds: float = 15.0
+    """A question unanswered for so long is asked once more, then dropped. Counted from when it
+    is handed to the voice: reading back two long calls takes 8 s of it."""
+    append_seconds: float = 2.0
+    """An entry that the record could not keep is tried again after so long."""
+    names_spoken: int = 5
+    """So many names of open items are spoken; a longer list is not remembered. How many there
+    are is always said, and the record has them all."""
