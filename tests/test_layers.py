@@ -1,0 +1,241 @@
+"""The rooms keep to their walls: who may import whom, what is pure, how long things may be.
+
+The tables are the design. Whoever needs a new way between two rooms changes a table here, in
+a commit that says why.
+"""
+
+import ast
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+PACKAGE = "voicewalk"
+
+EVERYBODY_MAY = ("errors", "settings")
+
+# room -> what it may import of ours, besides itself and the above
+ROOMS = {
+    "errors": (),
+    "settings": (),
+    "clock": (),
+    "card": (),
+    "language": ("card",),
+    "hearing": ("language",),
+    "walk": ("card", "language.meaning"),
+    "record": ("card", "walk", "clock"),
+    "voice": ("walk.messages", "walk.prompts", "language"),
+    "audio": (),
+    "session": (
+        "card",
+        "language",
+        "hearing",
+        "walk",
+        "record",
+        "voice",
+        "audio",
+        "clock",
+    ),
+    "cli": ("session", "record", "card", "language", "hearing"),
+}
+
+# Rooms and modules without I/O, clocks or chance: what they may import of others.
+PURE = (
+    "card.model",
+    "card.checks",
+    "card.sides",
+    "card.spoken",
+    "language",
+    "walk",
+    "record.body",
+    "record.canonical",
+    "record.chain",
+    "record.merkle",
+    "record.summary",
+)
+PURE_MAY = {
+    "__future__",
+    "abc",
+    "bisect",
+    "collections",
+    "contextlib",
+    "dataclasses",
+    "decimal",
+    "enum",
+    "fractions",
+    "functools",
+    "hashlib",
+    "heapq",
+    "itertools",
+    "json",
+    "math",
+    "operator",
+    "re",
+    "types",
+    "typing",
+    "rapidfuzz",
+    "rfc8785",
+}
+# Data enters a pure room only here; chance is handed in as a seeded generator.
+EXCEPTIONS = {"language.vocabulary": {"pathlib", "pydantic"}, "language.draw": {"random"}}
+PURE_MAY_NOT_CALL = {"open", "print", "input"}
+
+# Carriers of a model or of GPL code: found on disk, never run inside this program.
+NEVER_IMPORTED = {"moonshine_voice", "espeakng_loader"}
+MAY_READ_CLOCKS = ("session", "cli")
+
+MOST_MODULE_LINES = 400
+MOST_FUNCTION_LINES = 60
+
+
+@dataclass(frozen=True)
+class Module:
+    """One source file. ``name`` is without the package: "card.model", "card", "errors"."""
+
+    name: str
+    source: str
+
+    @property
+    def room(self) -> str:
+        return self.name.partition(".")[0]
+
+    @property
+    def tree(self) -> ast.Module:
+        return ast.parse(self.source)
+
+    def imported(self) -> Iterator[str]:
+        """Full names of everything imported, at any depth of the code."""
+        for node in ast.walk(self.tree):
+            if isinstance(node, ast.Import):
+                yield from (alias.name for alias in node.names)
+            elif isinstance(node, ast.ImportFrom):
+                assert node.level == 0, f"{self.name}: relative import, line {node.lineno}"
+                yield from (f"{node.module}.{alias.name}" for alias in node.names)
+
+
+def modules() -> Iterator[Module]:
+    for path in sorted((ROOT / PACKAGE).rglob("*.py")):
+        parts = path.relative_to(ROOT / PACKAGE).with_suffix("").parts
+        name = ".".join(part for part in parts if part != "__init__")
+        yield Module(name, path.read_text(encoding="utf-8"))
+
+
+MODULES = [module for module in modules() if module.name]
+
+
+def within(name: str, places: tuple[str, ...]) -> bool:
+    """Whether a dotted name is one of the places or lies below one."""
+    return any(name == place or name.startswith(f"{place}.") for place in places)
+
+
+def strangers(module: Module) -> list[str]:
+    """Imports of ours that the table of rooms does not allow."""
+    allowed = (*ROOMS[module.room], *EVERYBODY_MAY, module.room)
+    ours = [name.removeprefix(f"{PACKAGE}.") for name in module.imported() if is_ours(name)]
+    return [name for name in ours if not within(name, allowed)]
+
+
+def is_ours(name: str) -> bool:
+    return name.partition(".")[0] == PACKAGE
+
+
+def impurities(module: Module) -> list[str]:
+    """Imports and calls in a pure module that touch the world."""
+    may = PURE_MAY | EXCEPTIONS.get(module.name, set())
+    foreign = {name.partition(".")[0] for name in module.imported() if not is_ours(name)}
+    calls = {
+        node.func.id
+        for node in ast.walk(module.tree)
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+    }
+    return sorted(foreign - may) + sorted(calls & PURE_MAY_NOT_CALL)
+
+
+def long_functions(module: Module) -> list[str]:
+    return [
+        f"{node.name}: {length} lines"
+        for node in ast.walk(module.tree)
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+        and (length := (node.end_lineno or 0) - node.lineno + 1) > MOST_FUNCTION_LINES
+    ]
+
+
+def faults(check: Callable[[Module], object], among: Iterable[Module] = MODULES) -> dict:
+    """What a check finds, by module; all of it, so that one run shows everything."""
+    return {module.name: found for module in among if (found := check(module))}
+
+
+def test_every_room_and_every_pure_place_exists():
+    assert {module.room for module in MODULES} == set(ROOMS)
+    assert [place for place in PURE if not any(within(m.name, (place,)) for m in MODULES)] == []
+
+
+def test_imports_keep_to_the_table_of_rooms():
+    assert faults(strangers) == {}
+
+
+def test_pure_rooms_touch_nothing_outside():
+    assert faults(impurities, (m for m in MODULES if within(m.name, PURE))) == {}
+
+
+def test_carriers_of_models_and_gpl_code_are_never_imported():
+    assert faults(lambda m: NEVER_IMPORTED & {n.partition(".")[0] for n in m.imported()}) == {}
+
+
+def test_only_the_session_and_the_commands_read_the_clock():
+    others = (module for module in MODULES if module.room not in MAY_READ_CLOCKS)
+    assert faults(lambda m: f"{PACKAGE}.clock.now" in set(m.imported()), others) == {}
+
+
+def test_modules_begin_with_what_they_do():
+    assert faults(lambda m: m.source.strip() and not ast.get_docstring(m.tree)) == {}
+
+
+def test_modules_are_short():
+    assert faults(lambda m: max(0, len(m.source.splitlines()) - MOST_MODULE_LINES)) == {}
+
+
+def test_functions_are_short():
+    assert faults(long_functions) == {}
+
+
+# The checks themselves, on sources that break one rule each.
+
+
+@pytest.mark.parametrize(
+    ("name", "source", "found"),
+    [
+        ("card.model", "from voicewalk.walk.machine import Walk", ["walk.machine.Walk"]),
+        ("walk.rules", "from voicewalk.language.numbers import x", ["language.numbers.x"]),
+        ("walk.rules", "from voicewalk.language.meaning import Act", []),
+        ("errors", "import voicewalk.card", ["card"]),
+        ("audio.frames", "def f():\n    from voicewalk.cli import main", ["cli.main"]),
+        ("audio.frames", "from voicewalk.settings import AudioSettings", []),
+        ("cardboard", "import voicewalk.card", ["card"]),
+    ],
+)
+def test_strangers_are_found(name, source, found, monkeypatch):
+    monkeypatch.setitem(ROOMS, "cardboard", ())
+    assert strangers(Module(name, source)) == found
+
+
+@pytest.mark.parametrize(
+    ("name", "source", "found"),
+    [
+        ("walk.rules", "import time", ["time"]),
+        ("walk.rules", "from pathlib import Path", ["pathlib"]),
+        ("language.vocabulary", "from pathlib import Path", []),
+        ("card.model", "def f():\n    return open('x')", ["open"]),
+        ("record.chain", "import hashlib, sqlite3", ["sqlite3"]),
+    ],
+)
+def test_impurities_are_found(name, source, found):
+    assert impurities(Module(name, source)) == found
+
+
+def test_a_long_function_is_found():
+    body = "    pass\n" * MOST_FUNCTION_LINES
+    assert long_functions(Module("walk.rules", f"def f():\n{body}")) == ["f: 61 lines"]
+    assert long_functions(Module("walk.rules", f"def f():\n{body.removesuffix(chr(10))[9:]}")) == []
