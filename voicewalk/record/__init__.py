@@ -1,0 +1,1 @@
+"""One walkaround, one file: kept, chained, checked, summed up and exported."""

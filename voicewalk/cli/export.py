@@ -1,0 +1,35 @@
+"""``voicewalk export RECORD``: a record as JSON, CSV or a text report, and its sounds."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from voicewalk.cli.verify import warn
+from voicewalk.record.export import Form, card_of, exported, write_clips, write_new
+from voicewalk.record.verify import examine
+
+
+def export(
+    record: Annotated[Path, typer.Argument(help="The record file.")],
+    to: Annotated[Form, typer.Option(help="The form to write.")] = Form.TEXT,
+    out: Annotated[Path | None, typer.Option(help="A new file; else the terminal.")] = None,
+    card: Annotated[
+        str | None, typer.Option(help="The card of the walk: names open items in the report.")
+    ] = None,
+    clips: Annotated[
+        Path | None, typer.Option(help="A folder: write each entry's sound there as FLAC.")
+    ] = None,
+) -> None:
+    """Write a record in another form."""
+    examined = examine(record)
+    data = exported(record, examined, to, card_of(examined, card)).encode()
+    if out is None:
+        typer.echo(data, nl=False)
+    else:
+        write_new(out, data)
+    if clips is not None:
+        write_clips(record, examined, clips)
+    warn(record, examined.report)

@@ -1,0 +1,52 @@
+"""Looking into the body of an entry without trusting its shape.
+
+Pure. A body comes from a file: a field may be missing or of another type although its hash is
+right. Then it counts as saying nothing. What the fields mean is told in docs/record-format.md.
+"""
+
+from __future__ import annotations
+
+from voicewalk.walk.messages import Json
+
+ITEM = "item"
+REMARK = "remark"
+STARTED = "started"
+CLOSED = "closed"
+ASKED_BACK = "asked back"
+DISREGARDED = "disregarded"
+INTERRUPTED = "interrupted"
+
+
+def part(body: object, *path: str) -> Json:
+    """The object at ``path``; an empty one where there is none."""
+    for key in path:
+        body = body.get(key) if isinstance(body, dict) else None
+    return body if isinstance(body, dict) else {}
+
+
+def text(body: object, *path: str) -> str:
+    """The text at ``path``; "" where there is none."""
+    value = part(body, *path[:-1]).get(path[-1])
+    return value if isinstance(value, str) else ""
+
+
+def number(body: object, *path: str) -> int:
+    """The whole number at ``path``; 0 where there is none."""
+    value = part(body, *path[:-1]).get(path[-1])
+    return value if isinstance(value, int) and not isinstance(value, bool) else 0
+
+
+def texts(body: object, *path: str) -> tuple[str, ...]:
+    """The texts in the list at ``path``."""
+    value = part(body, *path[:-1]).get(path[-1])
+    return tuple(one for one in value if isinstance(one, str)) if isinstance(value, list) else ()
+
+
+def kind(body: object) -> str:
+    """What sort of entry it is ("item", "remark", ...)."""
+    return text(body, "kind")
+
+
+def clip_of(body: object) -> str:
+    """SHA-256 (hex) of the sound that the entry's input was heard in; "" for none."""
+    return text(body, "input", "heard", "clip")

@@ -1,0 +1,145 @@
+"""A record in other forms: JSON with everything, CSV, a text report; and its clips as files.
+
+Reading and writing files is done here; how a report or a table looks is ``record.report``'s and
+``record.table``'s. An export says itself whether the record it was made from was whole.
+"""
+
+from __future__ import annotations
+
+import base64
+import json
+from collections.abc import Iterator
+from dataclasses import asdict
+from enum import StrEnum
+from pathlib import Path
+
+from voicewalk.card.load import card_path, load_card
+from voicewalk.card.model import Card
+from voicewalk.errors import RecordError
+from voicewalk.record import body as bodies
+from voicewalk.record import database
+from voicewalk.record.chain import Entry
+from voicewalk.record.file import RecordReader
+from voicewalk.record.report import text_report
+from voicewalk.record.summary import summary
+from voicewalk.record.table import csv_table
+from voicewalk.record.verify import Examined
+
+
+class Form(StrEnum):
+    """What a record can be turned into."""
+
+    JSON = "json"
+    CSV = "csv"
+    TEXT = "text"
+
+
+def exported(path: Path, examined: Examined, to: Form, card: Card | None = None) -> str:
+    """The record in another form. The card names open items and stations in the report."""
+    if to is Form.JSON:
+        return json_document(path, examined)
+    if to is Form.CSV:
+        return csv_table(summary(examined.entries))
+    return text_report(examined, card)
+
+
+def json_document(path: Path, examined: Examined) -> str:
+    """Everything in one document; sounds as base64 (RFC 4648) of their FLAC bytes.
+
+    A sound that is missing or changed is ``null``; ``report.findings`` tells why.
+    """
+    sounds = {
+        bodies.clip_of(entry.body): flac and base64.b64encode(flac).decode()
+        for entry, flac in _sounds(path, examined)
+    }
+    document = {
+        "format": database.FORMAT,
+        "meta": asdict(examined.meta) if examined.meta else None,
+        "report": asdict(examined.report),
+        "entries": [
+            {
+                "seq": entry.seq,
+                "wall": entry.at.wall,
+                "monotonic_ms": entry.at.monotonic_ms,
+                "start": entry.start,
+                "body": entry.body,
+                "hash": entry.hash,
+            }
+            for entry in examined.entries
+        ],
+        "sounds": sounds,
+    }
+    return json.dumps(document, ensure_ascii=False, indent=2) + "\n"
+
+
+def write_clips(path: Path, examined: Examined, folder: Path) -> int:
+    """Write each entry's sound as ``entry-00012.flac``; returns how many.
+
+    A sound that is missing or changed is left out: it is among the findings.
+
+    Raises:
+        RecordError: the folder cannot be made or written to, or holds such a file already.
+    """
+    count = 0
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise database.trouble(folder, error) from error
+    for entry, flac in _sounds(path, examined):
+        if flac is not None:
+            write_new(folder / f"entry-{entry.seq:05}.flac", flac)
+            count += 1
+    return count
+
+
+def write_new(path: Path, data: bytes) -> None:
+    """Write a file that does not exist yet: an export never takes the place of a record.
+
+    Raises:
+        RecordError: it exists, or cannot be written.
+    """
+    try:
+        file = path.open("xb")
+    except FileExistsError:
+        raise RecordError(
+            f"{path}: there is such a file already", "Give another name, or remove that file."
+        ) from None
+    except OSError as error:
+        raise database.trouble(path, error) from error
+    try:
+        with file:
+            file.write(data)
+    except OSError as error:
+        path.unlink()
+        raise database.trouble(path, error) from error
+
+
+def card_of(examined: Examined, name_or_path: str | None) -> Card | None:
+    """The card, loaded; ``None`` where none is named.
+
+    Raises:
+        RecordError: the record was made by another card, or by another version of it.
+        SourceError: the card has a fault.
+    """
+    if name_or_path is None:
+        return None
+    card = load_card(card_path(name_or_path))
+    used = bodies.part(summary(examined.entries).started, "card")
+    if card.digest != bodies.text(used, "digest"):
+        raise RecordError(
+            f"{name_or_path}: the record was not made by this file",
+            f"Give the card '{bodies.text(used, 'id')}', version {bodies.text(used, 'version')}.",
+        )
+    return card
+
+
+def _sounds(path: Path, examined: Examined) -> Iterator[tuple[Entry, bytes | None]]:
+    """Each entry that names a sound, with its bytes where they are right."""
+    with RecordReader.open(path) as record:
+        for entry in examined.entries:
+            name = bodies.clip_of(entry.body)
+            if name:
+                try:
+                    yield entry, record.clip(name)
+                except RecordError:  # told already: a finding of the examination
+                    yield entry, None

@@ -1,0 +1,237 @@
+"""One walkaround, one file: appending to it, and reading what was appended.
+
+Nothing is ever changed or removed. What the entries mean is the walk's; whether a file can be
+trusted is told by ``record.verify``.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import sqlite3
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from voicewalk.clock import Instant
+from voicewalk.errors import RecordError
+from voicewalk.record import body as bodies
+from voicewalk.record import database
+from voicewalk.record.canonical import canonical
+from voicewalk.record.chain import Entry, Follower, Meta, link, root, time_fault
+from voicewalk.record.clip import Clip
+from voicewalk.record.lock import WriterLock
+from voicewalk.record.merkle import tree_head
+from voicewalk.record.rows import ENTRIES, read_entry, read_meta
+from voicewalk.walk.messages import Json
+
+_VERIFY = "Keep the file as it is and run 'voicewalk verify' on it."
+
+
+class RecordReader:
+    """A record open for reading. It never changes the file, nor waits for its writer."""
+
+    def __init__(self, path: Path, db: sqlite3.Connection) -> None:
+        self.path = path
+        self._db = db
+
+    @classmethod
+    def open(cls, path: Path) -> Self:
+        """Open an existing record.
+
+        Raises:
+            RecordError: nothing there, no record, another format, damaged, not readable.
+        """
+        return cls(path, database.open_reading(path))
+
+    def meta(self) -> Meta:
+        """What the record says about itself.
+
+        Raises:
+            RecordError: it cannot be read.
+        """
+        try:
+            return read_meta(self._db)
+        except sqlite3.Error as error:
+            raise database.trouble(self.path, error) from error
+        except ValueError as error:
+            raise RecordError(f"{self.path}: {error}", _VERIFY) from error
+
+    def entries(self) -> list[Entry]:
+        """All entries kept so far, in order.
+
+        Raises:
+            RecordError: one of them cannot be read.
+        """
+        try:
+            rows = self._db.execute(ENTRIES).fetchall()
+        except sqlite3.Error as error:
+            raise database.trouble(self.path, error) from error
+        return [self._entry(row) for row in rows]
+
+    def _entry(self, row: tuple[object, ...]) -> Entry:
+        try:
+            return read_entry(row)
+        except ValueError as error:
+            raise RecordError(f"{self.path}: entry {row[0]}: {error}", _VERIFY) from error
+
+    def clip(self, sha256: str) -> bytes:
+        """The FLAC bytes of a stored clip, checked against their name.
+
+        Raises:
+            RecordError: it is not there, or not what its name says.
+        """
+        try:
+            row = self._db.execute("SELECT flac FROM clips WHERE sha256 = ?", (sha256,)).fetchone()
+        except sqlite3.Error as error:
+            raise database.trouble(self.path, error) from error
+        if row is None or hashlib.sha256(row[0]).hexdigest() != sha256:
+            wrong = "is missing" if row is None else "has been changed"
+            raise RecordError(f"{self.path}: the sound {sha256} {wrong}", _VERIFY)
+        flac: bytes = row[0]
+        return flac
+
+    def head(self) -> str:
+        """The Merkle tree head (hex) over the hashes of all entries kept so far."""
+        return tree_head(bytes.fromhex(entry.hash) for entry in self.entries()).hex()
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._db.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+
+class RecordFile(RecordReader):
+    """A record open for appending, by one process and one thread at a time."""
+
+    def __init__(self, path: Path, db: sqlite3.Connection, lock: WriterLock) -> None:
+        super().__init__(path, db)
+        self._lock = lock
+        self._root = root(self.meta())
+
+    @classmethod
+    def create(cls, path: Path, *, program: str, recorder: str, at: Instant) -> Self:
+        """Begin a new record.
+
+        Args:
+            path: where; nothing may be there yet.
+            program: name and version of the program.
+            recorder: identity of this recorder.
+            at: now.
+
+        Raises:
+            RecordError: something is there already, or it cannot be written there.
+        """
+        lock = WriterLock(path)
+        try:
+            db = database.create(path, (recorder, program, at.wall))
+            return cls(path, db, lock)
+        except BaseException:
+            lock.release()
+            raise
+
+    @classmethod
+    def open(cls, path: Path) -> Self:
+        """Go on with an existing record, also after a crash.
+
+        Raises:
+            RecordError: nothing there, no record, another format, somebody else is writing it,
+                not writable; damaged or changed, so that nothing may be appended.
+        """
+        database.must_be_file(path)
+        lock = WriterLock(path)
+        try:
+            file = cls(path, database.open_writing(path), lock)
+        except BaseException:
+            lock.release()
+            raise
+        try:
+            file._must_be_whole()
+        except BaseException:
+            file.close()
+            raise
+        return file
+
+    def _must_be_whole(self) -> None:
+        follower = Follower(self._root)
+        for entry in self.entries():
+            for fault in follower.faults(entry):
+                raise RecordError(
+                    f"{self.path}: entry {entry.seq}: {fault}",
+                    "Keep this file as evidence and begin a new walkaround.",
+                )
+
+    def append(self, body: Json, at: Instant, clip: Clip | None = None) -> int:
+        """Keep an entry and the sound of its input, both or neither.
+
+        The number is returned only when the entry would outlive a power cut. After an error
+        nothing of it is in the record, and the same call can be made again.
+
+        Args:
+            body: JSON-ready; ``body["input"]["heard"]["clip"]`` names the clip, if any.
+            at: when it happened.
+            clip: its sound; may be left out where an earlier entry brought the same clip.
+
+        Raises:
+            RecordError: the disk is full, gone, not writable; or a text is not Unicode.
+            RuntimeError: the program did what would never verify: a clip that the body does
+                not name or a name without a clip, a time that runs back.
+        """
+        try:
+            last = self._db.execute(ENTRIES + " DESC LIMIT 1").fetchone()
+            before = None if last is None else self._entry(last)
+            self._must_fit(body, at, clip, before)
+            return self._keep(body, at, clip, before)
+        except sqlite3.Error as error:
+            raise database.trouble(self.path, error) from error
+
+    def _must_fit(self, body: Json, at: Instant, clip: Clip | None, before: Entry | None) -> None:
+        fault = time_fault(at, before.at if before else None, body)
+        if fault:
+            raise RuntimeError(f"an entry must not be kept: {fault}")
+        named = bodies.clip_of(body)
+        if clip is None:
+            stored = "SELECT 1 FROM clips WHERE sha256 = ?"
+            fits = not named or self._db.execute(stored, (named,)).fetchone() is not None
+        else:
+            fits = named == clip.sha256
+        if not fits:
+            raise RuntimeError(f"the entry names the clip '{named}', which did not come with it")
+
+    def _keep(self, body: Json, at: Instant, clip: Clip | None, before: Entry | None) -> int:
+        seq = before.seq + 1 if before else 1
+        start = clip.start if clip else None
+        try:
+            text = canonical(body).decode()
+            digest = link(before.hash if before else self._root, seq, at, body, start)
+        except ValueError as error:
+            raise RecordError(
+                f"{self.path}: what was said or typed cannot be kept ({error})",
+                "Say or type it again, in letters that are Unicode.",
+            ) from error
+        with database.transaction(self._db):
+            if clip is not None:
+                self._db.execute(
+                    "INSERT OR IGNORE INTO clips (sha256, samples, flac) VALUES (?, ?, ?)",
+                    (clip.sha256, clip.samples, clip.flac),
+                )
+            self._db.execute(
+                "INSERT INTO entries (seq, wall, monotonic_ms, start, body, hash)"
+                " VALUES (?, ?, ?, ?, ?, ?)",
+                (seq, at.wall, at.monotonic_ms, start, text, bytes.fromhex(digest)),
+            )
+        return seq
+
+    def close(self) -> None:
+        """Leave one file with nothing beside it, and let others write it."""
+        database.close_writing(self._db)
+        self._lock.release()

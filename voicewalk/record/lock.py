@@ -1,0 +1,60 @@
+"""One writer for each record: a lock that the system drops with the process that holds it.
+
+A file beside the record carries the lock, not the record itself: closing any handle of the
+record would drop SQLite's own locks on it (sqlite.org, "How to corrupt an SQLite database
+file", section 2.2). After a crash the empty lock file stays, but no lock.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import fcntl
+import os
+from pathlib import Path
+
+from voicewalk.errors import RecordError
+from voicewalk.record.database import trouble
+
+
+class WriterLock:
+    """Held from creation to ``release``.
+
+    Raises:
+        RecordError: somebody else is writing this record, or its folder cannot be written to.
+    """
+
+    def __init__(self, record: Path) -> None:
+        self._path = Path(f"{record.resolve()}-lock")
+        try:
+            self._handle = self._take()
+        except BlockingIOError:
+            raise RecordError(
+                f"{record}: another walk is writing this record just now",
+                "End the other walk first, or read the record with 'voicewalk show'.",
+            ) from None
+        except OSError as error:
+            raise trouble(record, error) from error
+
+    def _take(self) -> int:
+        while True:
+            handle = os.open(self._path, os.O_RDWR | os.O_CREAT, 0o644)
+            try:
+                fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                if self._still_there(handle):
+                    return handle
+            except BaseException:
+                os.close(handle)
+                raise
+            os.close(handle)  # its last holder removed it in between: that lock binds nobody
+
+    def _still_there(self, handle: int) -> bool:
+        try:
+            return os.path.samestat(os.fstat(handle), self._path.stat())
+        except FileNotFoundError:
+            return False
+
+    def release(self) -> None:
+        """Give it up and leave nothing behind."""
+        with contextlib.suppress(FileNotFoundError):
+            self._path.unlink()
+        os.close(self._handle)

@@ -1,0 +1,47 @@
+"""The Merkle tree head over a list of entries, RFC 6962 section 2.1 (the same in RFC 9162).
+
+Pure. A head of 32 bytes stands for the whole list: whoever noted it down can tell later
+whether a record still holds the same entries, and all of them. What the leaves are is
+``record.chain``'s.
+
+    MTH({})     = SHA-256()
+    MTH({d0})   = SHA-256(0x00 || d0)
+    MTH(D[n])   = SHA-256(0x01 || MTH(D[0:k]) || MTH(D[k:n])),  k the largest power of two < n
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+
+
+def leaf_hash(leaf: bytes) -> bytes:
+    """Hash of one leaf. The 0x00 keeps a leaf from passing for an inner node."""
+    return hashlib.sha256(b"\x00" + leaf).digest()
+
+
+def node_hash(left: bytes, right: bytes) -> bytes:
+    """Hash of an inner node over the hashes of its two subtrees."""
+    return hashlib.sha256(b"\x01" + left + right).digest()
+
+
+def tree_head(leaves: Iterable[bytes]) -> bytes:
+    """The head (32 bytes) of the tree over ``leaves``, in one pass.
+
+    The complete subtrees seen so far are kept as (size, hash), sizes falling from left to
+    right like the ones of the count written in binary. Joining them from the right gives the
+    tree of the RFC, because its cut ``k`` is the size of the leftmost of them.
+    """
+    peaks: list[tuple[int, bytes]] = []
+    for leaf in leaves:
+        size, joined = 1, leaf_hash(leaf)
+        while peaks and peaks[-1][0] == size:
+            joined = node_hash(peaks.pop()[1], joined)
+            size *= 2
+        peaks.append((size, joined))
+    if not peaks:
+        return hashlib.sha256(b"").digest()
+    head = peaks.pop()[1]
+    while peaks:
+        head = node_hash(peaks.pop()[1], head)
+    return head

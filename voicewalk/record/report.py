@@ -1,0 +1,164 @@
+"""A record as a report on paper: what a lead reads from the top, the worst first.
+
+Pure. Plain text, lines of at most 80 columns where the texts allow it. What the sentences
+about an entry say is ``record.wording``'s.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Iterator
+
+from voicewalk.card.model import Card
+from voicewalk.record import body as bodies
+from voicewalk.record import summary as results
+from voicewalk.record import wording
+from voicewalk.record.chain import Entry, Meta
+from voicewalk.record.summary import Line, Summary
+from voicewalk.record.verify import Examined, Report
+
+_WIDTH = 80
+
+
+def text_report(examined: Examined, card: Card | None = None) -> str:
+    """The whole report. With the card, open items and stations are named."""
+    told = results.summary(examined.entries)
+    parts = (
+        ["WALKAROUND RECORD", ""],
+        _identity(told),
+        _trust(examined.report, examined.meta),
+        ["", *textwrap.wrap(caution(told), _WIDTH)],
+        _section("SUMMARY", counts(told)),
+        _section("DISCREPANCIES", _struck_lines(told.discrepancies)),
+        _section("READINGS", _readings(told)),
+        _section("OPEN ITEMS", _open(told, card)),
+        _section("ASKED BACK", _asked_back(told)),
+        _section("REMARKS", _remarks(told)),
+        _section("ALL ENTRIES BY STATION", _stations(told, card)),
+        ["", "Lines that begin with x are struck: they count no more and stay readable."],
+    )
+    return "\n".join(line for part in parts for line in part) + "\n"
+
+
+def caution(told: Summary) -> str:
+    """The record's own caution; a general one where its walk was never closed."""
+    own = bodies.text(told.closed, "caution")
+    subject = bodies.text(told.started, "subject") or "subject"
+    return wording.plain(own or wording.CAUTION.format(subject=subject))
+
+
+def trust(report: Report) -> list[str]:
+    """Whether the record is whole, for a reader who is to rely on it."""
+    if report.ok:
+        return [f"whole, {report.entries} entries; made by whom is not shown by this"]
+    trusted = report.trusted_up_to
+    limit = f"rely on no entry after #{trusted}" if trusted else "rely on nothing in it"
+    return [f"NOT WHOLE: {limit}", *(wording.plain(finding) for finding in report.findings)]
+
+
+def counts(told: Summary) -> list[str]:
+    """How many items have which result."""
+    named = {
+        "satisfactory": told.count(results.SATISFACTORY),
+        "discrepancies": told.count(results.DISCREPANCY),
+        "not inspected": told.count(results.NOT_INSPECTED),
+        "not applicable": told.count(results.NOT_APPLICABLE),
+        "open": told.open_count,
+        "calls asked back": len(told.asked_back),
+    }
+    return [f"{name:<18}{number:>4}" for name, number in named.items()]
+
+
+def struck(line: Line) -> str:
+    """An item's entry in one line, struck where it counts no more."""
+    name, said = wording.telling(line.entry)
+    mark, note = ("  ", "") if line.stands else ("x ", f"  [{line.note}]")
+    head = f"{mark}#{line.entry.seq:<4}{wording.clock(line.entry.at.wall)}"
+    return f"{head}  {name}: {said}{note}"
+
+
+def _section(title: str, lines: Iterable[str]) -> Iterator[str]:
+    yield from ("", title, "-" * len(title))
+    empty = True
+    for line in lines:
+        empty = False
+        yield from textwrap.wrap(line, _WIDTH, subsequent_indent=" " * 8)
+    if empty:
+        yield "none"
+
+
+def _fact(name: str, value: str) -> str:
+    return f"{name:<12}{value}"
+
+
+def _identity(told: Summary) -> list[str]:
+    subject = bodies.text(told.started, "subject") or "subject"
+    card = bodies.part(told.started, "card")
+    version = f"{bodies.text(card, 'title')}, version {bodies.text(card, 'version')}"
+    ended = "Closed" if told.closed else "Not closed"
+    facts = (
+        (subject.capitalize(), bodies.text(told.started, "identity")),
+        ("Inspector", bodies.text(told.started, "inspector")),
+        ("Card", version),
+        ("Card digest", bodies.text(card, "digest")),
+        ("Begun", wording.date_and_time(told.begun)),
+        (ended, f"last entry {wording.date_and_time(told.ended)}"),
+    )
+    return [_fact(wording.plain(name), wording.plain(value)) for name, value in facts]
+
+
+def _trust(report: Report, meta: Meta | None) -> list[str]:
+    made = f"{meta.recorder}, {meta.program}" if meta else "cannot be read"
+    return [
+        _fact("Recorder", wording.plain(made)),
+        *(_fact("Record", line) for line in trust(report)),
+        _fact("Head", report.head or "cannot be computed"),
+    ]
+
+
+def _struck_lines(lines: Iterable[Line]) -> Iterator[str]:
+    return (struck(line) for line in lines)
+
+
+def _readings(told: Summary) -> Iterator[str]:
+    for line in told.readings:
+        body = line.entry.body
+        name = wording.plain(bodies.text(body, "name"))
+        read = wording.plain(wording.reading(body))
+        yield f"  #{line.entry.seq:<4}{name}: {read}: {wording.judgement(body)}"
+
+
+def _open(told: Summary, card: Card | None) -> Iterator[str]:
+    if card is not None:
+        yield from (f"  {item.name}" for item in results.open_items(card, told))
+    elif told.open_count:
+        yield f"  {told.open_count} items; give the card to see their names"
+
+
+def _asked_back(told: Summary) -> Iterator[str]:
+    return (_entry_line(entry, wording.candidates(entry.body)) for entry in told.asked_back)
+
+
+def _remarks(told: Summary) -> Iterator[str]:
+    for entry in told.remarks:
+        said = wording.plain(bodies.text(entry.body, "transcript")) or "no transcript"
+        yield _entry_line(entry, f"{said} (the sound is the remark)")
+
+
+def _entry_line(entry: Entry, said: str) -> str:
+    return f"  #{entry.seq:<4}{wording.clock(entry.at.wall)}  {said}"
+
+
+def _stations(told: Summary, card: Card | None) -> Iterator[str]:
+    """Item entries under their stations: in walking order with the card, as called without."""
+    stations = card.stations if card else ()
+    lines_of: dict[str, list[Line]] = {station.id: [] for station in stations}
+    for line in told.lines:
+        lines_of.setdefault(bodies.text(line.entry.body, "station"), []).append(line)
+    names = {station.id: station.name for station in stations}
+    order = {item: number for number, item in enumerate(card.by_id)} if card else {}
+    for station, lines in lines_of.items():
+        if lines:
+            yield wording.plain(names.get(station, station))
+        walked = sorted(lines, key=lambda line: order.get(bodies.text(line.entry.body, "item"), 0))
+        yield from _struck_lines(walked)

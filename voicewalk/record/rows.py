@@ -1,0 +1,60 @@
+"""From SQLite's rows to values: each field of the right type, each body in canonical form.
+
+A ``ValueError`` here says in words what is wrong with a row; who reads on and who gives up is
+left to the callers.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+
+from voicewalk.clock import Instant
+from voicewalk.record.canonical import read_canonical
+from voicewalk.record.chain import Entry, Meta
+
+ENTRIES = "SELECT seq, wall, monotonic_ms, start, body, hash FROM entries ORDER BY seq"
+"""All entries in order, as ``read_entry`` takes them."""
+
+
+def read_meta(db: sqlite3.Connection) -> Meta:
+    """What the record says about itself.
+
+    Raises:
+        ValueError: not one row of three texts.
+        sqlite3.Error: as SQLite puts it.
+    """
+    rows = db.execute("SELECT recorder, program, created FROM meta").fetchall()
+    if len(rows) != 1:
+        raise ValueError(f"the record describes itself {len(rows)} times instead of once")
+    return Meta(*(_text(value) for value in rows[0]))
+
+
+def read_entry(row: tuple[object, ...]) -> Entry:
+    """One row of ``ENTRIES``.
+
+    Raises:
+        ValueError: a field of a wrong type, or a body not in canonical form.
+    """
+    seq, wall, monotonic_ms, start, body, digest = row
+    if not isinstance(seq, int) or not isinstance(monotonic_ms, int):
+        raise ValueError("its number or its monotonic time is no whole number")
+    if start is not None and not isinstance(start, int):
+        raise ValueError("the place of its sound is no whole number")
+    if not isinstance(digest, bytes) or len(digest) != 32:
+        raise ValueError("its hash is no SHA-256")
+    return Entry(seq, Instant(_text(wall), monotonic_ms), _body(body), start, digest.hex())
+
+
+def _text(value: object) -> str:
+    if not isinstance(value, bytes):
+        raise ValueError("a text is missing")
+    return value.decode("utf-8")
+
+
+def _body(value: object) -> dict[str, object]:
+    if not isinstance(value, bytes):
+        raise ValueError("its body is missing")
+    try:
+        return read_canonical(value)
+    except ValueError as error:
+        raise ValueError(f"its body cannot be read: {error}") from error

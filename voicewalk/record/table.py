@@ -1,0 +1,89 @@
+"""A record as a table (CSV, RFC 4180): one row for each entry of an item and each remark.
+
+Pure. A cell that a spreadsheet would take for a formula gets an apostrophe before it (OWASP
+ASVS 5.0, requirement 1.2.10, and OWASP "CSV Injection"). Decimals in columns of numbers stay
+numbers: the walk wrote them, and "-2" computes nothing.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from io import StringIO
+
+from voicewalk.record import body as bodies
+from voicewalk.record.summary import Summary
+
+_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", "＝", "＋", "－", "＠")
+_DECIMAL = re.compile(r"-?\d+(\.\d+)?", re.ASCII)
+
+_TEXTS: dict[str, tuple[str, ...]] = {
+    "kind": ("kind",),
+    "station": ("station",),
+    "item": ("item",),
+    "name": ("name",),
+    "result": ("result",),
+    "state": ("state",),
+    "unit": ("reading", "unit"),
+    "limit_unit": ("reading", "limit", "unit"),
+    "limit_reference": ("reading", "limit", "reference"),
+    "defect": ("discrepancy", "defect"),
+    "place": ("discrepancy", "place"),
+    "size_unit": ("discrepancy", "size_unit"),
+    "reason": ("reason",),
+    "transcript": ("transcript",),
+    "accepted": ("accepted",),
+    "words": ("input", "words"),
+    "how": ("input", "heard", "how"),
+    "clip": ("input", "heard", "clip"),
+}
+"""Columns of texts, and where each lies in the body."""
+
+_NUMBERS: dict[str, tuple[str, ...]] = {
+    "value": ("reading", "value"),
+    "limit_low": ("reading", "limit", "low"),
+    "limit_high": ("reading", "limit", "high"),
+    "seen": ("count", "seen"),
+    "expected": ("count", "expected"),
+    "size": ("discrepancy", "size"),
+    "probability": ("input", "heard", "probability"),
+}
+"""Columns of decimals, and where each lies in the body."""
+
+COLUMNS = (
+    *("seq", "wall", "kind", "station", "item", "name", "result", "fate", "fate_by", "state"),
+    *("value", "unit", "within", "limit_low", "limit_high", "limit_unit", "limit_reference"),
+    *("seen", "expected", "defect", "place", "size", "size_unit", "reason", "transcript"),
+    *("accepted", "words", "how", "probability", "clip", "hash"),
+)
+"""The header row. "fate" is empty for an entry that stands."""
+
+
+def csv_table(told: Summary) -> str:
+    """The table with its header row; lines end with CR LF."""
+    kept = [(line.entry, line.fate.value, line.by) for line in told.lines]
+    kept += [(entry, "", 0) for entry in told.remarks]
+    file = StringIO()
+    writer = csv.DictWriter(file, COLUMNS)
+    writer.writeheader()
+    for entry, fate, by in sorted(kept, key=lambda one: one[0].seq):
+        body = entry.body
+        within = bodies.part(body, "reading").get("within")
+        writer.writerow(
+            {name: safe(bodies.text(body, *path)) for name, path in _TEXTS.items()}
+            | {name: decimal(bodies.text(body, *path)) for name, path in _NUMBERS.items()}
+            | {"seq": entry.seq, "wall": safe(entry.at.wall), "hash": entry.hash}
+            | {"fate": fate, "fate_by": by or ""}
+            | {"within": {True: "yes", False: "no"}[within] if isinstance(within, bool) else ""}
+        )
+    return file.getvalue()
+
+
+def safe(text: str) -> str:
+    """The text as a cell that no spreadsheet computes."""
+    return f"'{text}" if text.startswith(_FORMULA) else text
+
+
+def decimal(text: str) -> str:
+    """A number as it is; anything else like a text."""
+    return text if _DECIMAL.fullmatch(text) else safe(text)

@@ -1,0 +1,119 @@
+"""Entries in words, for reports and lists on screen and paper.
+
+Pure. Texts from a record are shown as they are but for signs that steer a terminal or a
+printer. What is spoken is worded in ``voice``, not here.
+"""
+
+from __future__ import annotations
+
+from voicewalk.record import body as bodies
+from voicewalk.record.chain import Entry
+from voicewalk.walk.messages import Json
+
+CAUTION = (
+    "This record does not declare the {subject} airworthy or fit for use. It keeps what was"
+    " called and heard. The {subject}'s technical orders, local rules and licensed practice"
+    " decide."
+)
+"""Where the record itself has no caution yet: its walk was never closed."""
+
+
+def plain(text: str) -> str:
+    """One line of signs that can be seen; anything else becomes U+FFFD."""
+    line = " ".join(text.split())
+    return "".join(sign if sign.isprintable() else "\ufffd" for sign in line)
+
+
+def clock(wall: str) -> str:
+    """The time of day of an entry, in UTC."""
+    return plain(wall[11:19])
+
+
+def date_and_time(wall: str) -> str:
+    """Date and time of an entry, in UTC."""
+    return plain(f"{wall[:10]} {wall[11:19]} UTC") if wall else "never"
+
+
+def result(body: Json) -> str:
+    """The result of an item's entry with all that was found."""
+    details = (
+        bodies.text(body, "state"),
+        defect(body),
+        reading(body),
+        count(body),
+        bodies.text(body, "reason"),
+    )
+    found = "; ".join(detail for detail in details if detail)
+    said = bodies.text(body, "result")
+    return plain(f"{said}: {found}" if found else said)
+
+
+def defect(body: Json) -> str:
+    """A discrepancy: what, where, how large."""
+    found = bodies.part(body, "discrepancy")
+    what, place = bodies.text(found, "defect"), bodies.text(found, "place")
+    size = f"{bodies.text(found, 'size')} {bodies.text(found, 'size_unit')}".strip()
+    return ", ".join(one for one in (what, place, size) if one)
+
+
+def reading(body: Json) -> str:
+    """A reading with the limit that it was judged by."""
+    found = bodies.part(body, "reading")
+    value = f"{bodies.text(found, 'value')} {bodies.text(found, 'unit')}".strip()
+    return f"{value} ({limit(bodies.part(found, 'limit'))})" if found else ""
+
+
+def limit(bounds: Json) -> str:
+    """A limit with its reference."""
+    low, high = bodies.text(bounds, "low"), bodies.text(bounds, "high")
+    if low and high:
+        span = f"{low} to {high}"
+    elif low or high:
+        span = f"at least {low}" if low else f"at most {high}"
+    else:
+        return "no limit"
+    told = f"limit {span} {bodies.text(bounds, 'unit')}".strip()
+    reference = bodies.text(bounds, "reference")
+    return f"{told}, {reference}" if reference else told
+
+
+def judgement(body: Json) -> str:
+    """Whether a reading is within its limit."""
+    within = bodies.part(body, "reading").get("within")
+    if not isinstance(within, bool):
+        return "not judged"
+    return "within limit" if within else "OUT OF LIMIT"
+
+
+def count(body: Json) -> str:
+    """How many were seen of how many."""
+    seen, expected = bodies.text(body, "count", "seen"), bodies.text(body, "count", "expected")
+    return f"{seen} of {expected}" if expected else seen
+
+
+def candidates(body: Json) -> str:
+    """What an unclear call may have been."""
+    given = body.get("candidates")
+    words = [bodies.text(one, "words") for one in given] if isinstance(given, list) else []
+    return plain(" or ".join(f'"{one}"' for one in words)) or "say again"
+
+
+def telling(entry: Entry) -> tuple[str, str]:
+    """What an entry is about and what it says, for a list of all entries."""
+    body = entry.body
+    kind = bodies.kind(body)
+    if kind == bodies.ITEM:
+        return plain(bodies.text(body, "name")), result(body)
+    said = {
+        bodies.STARTED: f"{bodies.text(body, 'identity')}, {bodies.text(body, 'card', 'title')}",
+        bodies.REMARK: bodies.text(body, "transcript"),
+        bodies.ASKED_BACK: candidates(body),
+        bodies.DISREGARDED: f"#{bodies.number(body, 'entry')} is withdrawn",
+        bodies.INTERRUPTED: f"for {bodies.number(body, 'gap_ms') / 1000:.0f} s",
+        bodies.CLOSED: "every item has a result",
+        "question": bodies.text(body, "question"),
+        "command": bodies.text(body, "command"),
+        "clock stepped": f"by {bodies.number(body, 'by_ms')} ms",
+        "device lost": bodies.text(body, "reason"),
+    }
+    return plain(kind), plain(said.get(kind, ""))
