@@ -168,4 +168,5 @@ def test_no_distance_means_the_same_phonemes(one, other):
 @given(st.text(alphabet="abcdefghijklmnopqrstuvwxyz", min_size=1, max_size=15))
 def test_every_word_has_arpabet_phonemes(word):
     arpabet = {phone for _, said in REFERENCE for phone in said} | {"OY", "UH", "DH", "HH"}
+    assert phonemes(word)
     assert set(phonemes(word)) <= arpabet

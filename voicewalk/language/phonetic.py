@@ -280,6 +280,11 @@ def phonemes(text: str) -> tuple[str, ...]:
     return tuple(phone for word in words for phone in _word_phonemes(word))
 
 
+def weight(phones: tuple[str, ...]) -> float:
+    """What phonemes weigh: the cost of losing them all."""
+    return sum(map(_weight, phones))
+
+
 def _weight(phone: str) -> float:
     return _VOWEL_WEIGHT if phone in _VOWELS else _CONSONANT_WEIGHT
 
@@ -310,17 +315,44 @@ def distance(one: str, other: str) -> float:
 
 def phoneme_distance(one: tuple[str, ...], other: tuple[str, ...]) -> float:
     """``distance`` of what ``phonemes`` returned."""
-    weights = [_weight(phone) for phone in other]
-    longer = max(sum(map(_weight, one)), sum(weights))
-    if not longer:
-        return 0.0
-    row = [0.0]
-    for weight in weights:
-        row.append(row[-1] + weight)
-    for phone in one:
-        dropped = _weight(phone)
-        above, row = row, [row[0] + dropped]
-        for at, weight in enumerate(weights):
-            swapped = above[at] + _substitution(phone, other[at])
-            row.append(min(swapped, above[at + 1] + dropped, row[at] + weight))
-    return min(1.0, row[-1] / longer)
+    longer = max(weight(one), weight(other))
+    return min(1.0, sum(cost for _, _, cost in align(one, other)) / longer) if longer else 0.0
+
+
+def align(
+    one: tuple[str, ...], other: tuple[str, ...]
+) -> list[tuple[int | None, int | None, float]]:
+    """The cheapest alignment: pairs of places, in order, ``None`` for a missing one, and costs."""
+    costs = [[0.0] * (len(other) + 1) for _ in range(len(one) + 1)]
+    for i in range(1, len(one) + 1):
+        costs[i][0] = costs[i - 1][0] + _weight(one[i - 1])
+    for j in range(1, len(other) + 1):
+        costs[0][j] = costs[0][j - 1] + _weight(other[j - 1])
+    for i, phone in enumerate(one):
+        above, row, dropped = costs[i], costs[i + 1], _weight(phone)
+        for j, heard in enumerate(other):
+            row[j + 1] = min(
+                above[j] + _substitution(phone, heard),
+                above[j + 1] + dropped,
+                row[j] + _weight(heard),
+            )
+    return _traced(one, other, costs)
+
+
+def _traced(
+    one: tuple[str, ...], other: tuple[str, ...], costs: list[list[float]]
+) -> list[tuple[int | None, int | None, float]]:
+    pairs: list[tuple[int | None, int | None, float]] = []
+    i, j = len(one), len(other)
+    while i or j:
+        swapped = _substitution(one[i - 1], other[j - 1]) if i and j else 0.0
+        if i and j and costs[i][j] == costs[i - 1][j - 1] + swapped:
+            i, j = i - 1, j - 1
+            pairs.append((i, j, swapped))
+        elif i and costs[i][j] == costs[i - 1][j] + _weight(one[i - 1]):
+            i -= 1
+            pairs.append((i, None, _weight(one[i])))
+        else:
+            j -= 1
+            pairs.append((None, j, _weight(other[j])))
+    return pairs[::-1]
