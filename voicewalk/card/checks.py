@@ -55,8 +55,8 @@ class Fault:
 
     message: str
     what_to_do: str
-    item: str = ""
-    station: str = ""
+    item: str | None = None
+    station: str | None = None
     key: Place = ()
 
 
@@ -143,7 +143,16 @@ def _state(item: Item) -> Iterator[Fault]:
                 item=item.id,
                 key=("state",),
             )
-    words = Counter(fold(w) for state in item.states for w in (state.name, *state.words))
+    good_words, bad_words = _state_words(item, good=True), _state_words(item, good=False)
+    for word in good_words:
+        if bad_words and not any(f" {word} " in f" {other} " for other in bad_words):
+            yield Fault(
+                f"no bad state of '{item.name}' is said with '{word}'",
+                f"Add such as 'not {word}' to 'bad': else it could only be heard as '{word}'.",
+                item=item.id,
+                key=("state",),
+            )
+    words = Counter([*good_words, *bad_words])
     for word, count in words.items():
         if count > 1:
             yield Fault(
@@ -152,6 +161,12 @@ def _state(item: Item) -> Iterator[Fault]:
                 item=item.id,
                 key=("state",),
             )
+
+
+def _state_words(item: Item, *, good: bool) -> list[str]:
+    """All ways to say the good, or the bad, states."""
+    states = [state for state in item.states if state.good is good]
+    return [fold(word) for state in states for word in (state.name, *state.words)]
 
 
 def _reading(item: Item) -> Iterator[Fault]:

@@ -21,7 +21,7 @@ FOLDERS = (_PACKAGE / "grammars", _PACKAGE.parent / "grammars")
 def card_path(name_or_path: str) -> Path:
     """The file of a card: a path, or the name of a card that comes with the program."""
     path = Path(name_or_path)
-    if path.suffix or len(path.parts) > 1:
+    if path.suffix or path.name != name_or_path:
         return path
     found = find(name_or_path, FOLDERS)
     if found is None:
@@ -98,9 +98,9 @@ def _families(card: Card, source: Source) -> set[str]:
 
 def _placed(fault: Fault, card: Card, places: dict[str, Place], source: Source) -> SourceError:
     """A fault of the card at the place where its item, station or key is written."""
-    if fault.item:
+    if fault.item is not None:
         place: Place = (*places[fault.item], *fault.key)
-    elif fault.station:
+    elif fault.station is not None:
         number = [station.id for station in card.stations].index(fault.station)
         place = ("stations", number, *fault.key)
     else:
