@@ -34,7 +34,7 @@ UNITS: dict[str, Unit] = {
         # The gauge pressure has its own name: only who says "psig" or "gauge" means it.
         Unit("psig", ("psig", "psi gauge"), "psig", "pressure"),
         Unit("bar", ("bar", "bars"), "bar", "pressure"),
-        Unit("inch", ("inches", "inch"), "in", "length"),
+        Unit("inch", ("inches", "inch", "an inch", "of an inch"), "in", "length"),  # half an inch
         Unit("millimetre", ("millimetres", "millimetre", "millimeters", "millimeter"), "mm",
              "length"),
         Unit("percent", ("percent", "per cent"), "%", "ratio"),
