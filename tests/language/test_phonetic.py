@@ -129,7 +129,7 @@ def test_place_is_lost_before_nasality(word, other_place, nasal):
         # Confusions of a prototype of the listeners.
         ("nineteen", "ninety", "eighty"),
         ("down", "nine", "six"),
-        # From a report of readback errors, "fifty" for "fifteen"; its wording not seen.
+        # Common practice, no source.
         ("fifteen", "fifty", "forty"),
         # A word lost must stay near enough to be thought of.
         ("not latched", "latched", "missing"),
