@@ -1,0 +1,1 @@
+"""Sound in and out: sources, the end of speech, measurements, playback."""

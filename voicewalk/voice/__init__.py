@@ -1,0 +1,1 @@
+"""What the tool says: the wording of its messages and their synthesis."""

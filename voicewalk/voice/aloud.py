@@ -1,0 +1,64 @@
+"""How names, numbers, units and identities are said. Pure.
+
+Numbers digit by digit are ``language.numbers``', the list of units is ``language.units``'.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from decimal import Decimal
+
+from voicewalk.language.numbers import digits_aloud
+from voicewalk.language.units import UNITS
+
+# ICAO Annex 10 vol. II 5.2.1.3; the same words in SERA.14020, table S14-2.
+_SPELLING_ALPHABET = """
+    alfa bravo charlie delta echo foxtrot golf hotel india juliett kilo lima mike november
+    oscar papa quebec romeo sierra tango uniform victor whiskey x-ray yankee zulu
+"""
+SPELLING = {word[0]: word for word in _SPELLING_ALPHABET.split()}
+
+# Read as words these would be "sigh" and "sig"; "gauge" is the g of psig.
+_SPELT_UNITS = {"psi": "p s i", "psig": "p s i gauge"}
+
+_NUMBER = r"(?<![\w.])[0-9]+(?:\.[0-9]+)?(?![\w.]*\w)"
+_NAMES = "|".join(re.escape(name) for name in sorted(UNITS, key=len, reverse=True))
+_NUMBER_AND_UNIT = re.compile(rf"({_NUMBER})\s+({_NAMES})\b")
+_ONLY_NUMBER = re.compile(_NUMBER)
+_ONLY_SPELT = re.compile(rf"\b({'|'.join(_SPELT_UNITS)})\b")
+
+
+def digits(value: str) -> str:
+    """A decimal string digit by digit; ``ValueError`` where it is none."""
+    if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", value):
+        raise ValueError(f"'{value}' is no plain decimal")
+    return " ".join(digits_aloud(Decimal(value)))
+
+
+def unit(name: str, value: str) -> str:
+    """A unit's word after a number ("inches", after 1 "inch"); "" for no unit."""
+    if not name:
+        return ""
+    words = UNITS[name].words
+    said = name if name in words and Decimal(value) == 1 else words[0]
+    return _SPELT_UNITS.get(said, said)
+
+
+def aloud(text: str) -> str:
+    """Text as it is said: plain numbers digit by digit, with their units."""
+    text = _NUMBER_AND_UNIT.sub(lambda m: f"{digits(m[1])} {unit(m[2], m[1])}", text)
+    text = _ONLY_NUMBER.sub(lambda m: digits(m[0]), text)
+    text = _ONLY_SPELT.sub(lambda m: _SPELT_UNITS[m[1]], text)
+    return " ".join(text.split())
+
+
+def spelled(identity: str) -> str:
+    """A tail or vehicle number sign by sign; signs that are neither letter nor digit rest."""
+    plain = unicodedata.normalize("NFKD", identity.casefold())
+    words = (
+        digits(sign) if sign in "0123456789" else SPELLING.get(sign, sign)
+        for sign in plain
+        if sign.isalnum()
+    )
+    return " ".join(words)

@@ -1,0 +1,97 @@
+# What the tool says in English, into a headset, in noise: the fewest words that cannot be
+# mistaken. Radiotelephony words keep their meaning (ICAO Doc 9432): "confirm" asks for
+# verification, "affirm" and "negative" answer it, "go ahead" hands over the turn.
+#
+# Only what begins with "recorded-" says "recorded": it comes after the record has kept the
+# entry. No message says it with a "not" before it, which noise could swallow.
+#
+#   ALOUD($text)         a name or other text, its numbers and units as they are said
+#   DIGITS($value)       a number digit by digit
+#   UNIT($unit, $value)  the unit's word after that number
+#   SPELLED($identity)   letters by the spelling alphabet, digits one by one
+#   GIVEN($text)         "yes", or "no" where the text is empty
+
+# --- parts -------------------------------------------------------------------------------
+
+part-recorded = { $again ->
+    [yes] recorded, earlier entry replaced.
+   *[no] recorded.
+}
+part-last = { GIVEN($last) ->
+    [yes] Last, { ALOUD($last) }.
+   *[no] { "" }
+}
+part-next = { GIVEN($next) ->
+    [yes] Next, { ALOUD($next) }.
+   *[no] No item is open.
+}
+
+# --- start, resume, close ----------------------------------------------------------------
+
+started = { ALOUD($subject) } { SPELLED($identity) }. { ALOUD($card) }. Items, { DIGITS($items) }. { ALOUD($caution) } Go ahead.
+resumed = Resuming, { ALOUD($subject) } { SPELLED($identity) }. { part-last } { part-next }
+close-refused = Not closed. Open items, { DIGITS($count) }. First, { ALOUD($names) }. Call a result for each, or not inspected with the reason.
+closed = Walkaround closed. Satisfactory, { DIGITS($satisfactory) }. Discrepancies, { DIGITS($discrepancies) }. Not inspected, { DIGITS($not_inspected) }. { ALOUD($caution) }
+
+# --- after an entry was kept -------------------------------------------------------------
+
+recorded-satisfactory = { ALOUD($item) }, satisfactory, { part-recorded }
+recorded-state = { $good ->
+    [yes] { ALOUD($item) }, { ALOUD($state) }, { part-recorded }
+   *[no] { ALOUD($item) }, { ALOUD($state) }, discrepancy, { part-recorded }
+}
+recorded-reading = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value) }, { part-recorded }
+recorded-reading-low = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value) }, below limit { DIGITS($limit) }, discrepancy, { part-recorded }
+recorded-reading-high = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value) }, above limit { DIGITS($limit) }, discrepancy, { part-recorded }
+recorded-count = { ALOUD($item) }, count { DIGITS($seen) }, { part-recorded }
+recorded-count-wrong = { ALOUD($item) }, count { DIGITS($seen) }, expected { DIGITS($expected) }, discrepancy, { part-recorded }
+recorded-discrepancy = { ALOUD($item) }, { ALOUD($defect) }{ GIVEN($size) ->
+    [yes] , { DIGITS($size) } { UNIT($size_unit, $size) }
+   *[no] { "" }
+}{ GIVEN($place) ->
+    [yes] , { ALOUD($place) }
+   *[no] { "" }
+}, discrepancy, { part-recorded }
+recorded-not-inspected = { ALOUD($item) }, not inspected{ GIVEN($reason) ->
+    [yes] , because { ALOUD($reason) }
+   *[no] { "" }
+}, { part-recorded }
+recorded-not-applicable = { ALOUD($item) }, not applicable, { part-recorded }
+recorded-remark = Remark recorded.
+disregarded = { GIVEN($item) ->
+    [yes] Last entry disregarded, { ALOUD($item) }.
+   *[no] Last call disregarded.
+}
+reopened = Open again, { ALOUD($names) }.
+
+# --- asking back -------------------------------------------------------------------------
+
+ask-confirm = Confirm, { ALOUD($call) }. Affirm or negative?
+ask-either = Say which. { ALOUD($first) }. Or, { ALOUD($second) }.
+ask-again = Say again.
+ask-which-side = { ALOUD($item) }. Left or right?
+ask-which-item = Say the item.
+ask-unit = { DIGITS($value) }. Say the unit, { ALOUD($units) }.
+ask-value = { ALOUD($item) }. Say { ALOUD($due) }.
+ask-reason = { ALOUD($item) }, not inspected. Say the reason.
+ask-correction = Correction, go ahead.
+ask-remark = Remark, go ahead.
+nothing-to-answer = No question is open.
+
+# --- leading -----------------------------------------------------------------------------
+
+item = { ALOUD($station) }. { ALOUD($item) }.
+where = { part-last } { part-next } Open items, { DIGITS($count) }.
+open = Open items, { DIGITS($count) }. First, { ALOUD($names) }.
+all-closed = No item is open. Say, walkaround complete.
+caution-needs = Caution. Still open before { ALOUD($item) }, { ALOUD($names) }.
+standing-by = Standing by.
+going-on = Going on. { part-last } { part-next }
+
+# --- trouble -----------------------------------------------------------------------------
+
+not-recorded = Record failure, { ALOUD($reason) }. Hold your calls.
+recording-again = Record works again. Go ahead.
+device-lost = Sound device lost. Hold your calls.
+device-back = Sound device is back. Go ahead.
+clock-stepped = Caution. The clock was changed.
