@@ -1,0 +1,1 @@
+"""The pure state machine of a walk: inputs in, effects out."""

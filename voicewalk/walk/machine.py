@@ -1,0 +1,162 @@
+"""The walk machine: inputs in, effects out; one entry at a time, and nothing told before it
+is kept.
+
+Pure: no clock, no chance, no input or output. What follows from an input is ``table``'s; this
+module only keeps the order. While the record has not answered for an entry, further inputs
+wait: none is lost, none goes before another.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import replace
+
+from voicewalk.card.model import Card
+from voicewalk.language.meaning import Command
+from voicewalk.settings import WalkSettings
+from voicewalk.walk import spoken
+from voicewalk.walk.entries import Ask, Closed, Entry
+from voicewalk.walk.handlers import Step
+from voicewalk.walk.memory import WalkState, evolve, fresh
+from voicewalk.walk.messages import (
+    Append,
+    Appended,
+    AppendFailed,
+    Call,
+    Effect,
+    Finished,
+    Input,
+    Interrupted,
+    Listen,
+    RemarkSpoken,
+    Say,
+    SetTimer,
+    Spoken,
+    Tick,
+    Unclear,
+)
+from voicewalk.walk.table import react
+from voicewalk.walk.view import WalkView, view
+
+APPEND_TIMER = "append"
+
+
+class Walk:
+    """One walkaround.
+
+    Attributes:
+        memory: all that the walk knows; it changes only when the record has kept an entry.
+    """
+
+    def __init__(self, card: Card, settings: WalkSettings) -> None:
+        """A walk of ``card`` that has not begun."""
+        self.memory = fresh(card, settings)
+        self._settings = settings
+        self._to_keep: deque[Entry] = deque()  # the first one is with the record
+        self._say_then: tuple[Say, ...] = ()
+        self._waiting: deque[Input] = deque()
+        self._failure = ""
+
+    def receive(self, given: Input) -> tuple[Effect, ...]:
+        """What is to be done because of ``given``, in this order.
+
+        Raises:
+            RuntimeError: for an input that cannot come now, such as an answer of the record
+                that nothing was handed to.
+        """
+        match given:
+            case Spoken():
+                return ()
+            case Appended(seq):
+                return self._kept(seq)
+            case AppendFailed(reason):
+                return self._not_kept(reason)
+            case Tick(timer) if timer == APPEND_TIMER:
+                return self._append() if self._failure else ()
+        if self._to_keep:
+            return self._wait(given)
+        step = react(self.memory, given)
+        return () if step is None else self._take(step)
+
+    # --- one entry at a time ---------------------------------------------------------------
+
+    def _take(self, step: Step) -> tuple[Effect, ...]:
+        if not step.keep:
+            return (*self._say(step.say), *self._floor(again=step.again))
+        self._to_keep.extend(step.keep)
+        self._say_then = step.say
+        return self._append()
+
+    def _append(self) -> tuple[Effect, ...]:
+        return (Append(self._to_keep[0].body()),)
+
+    def _wait(self, given: Input) -> tuple[Effect, ...]:
+        """Behind the entry that the record has not kept yet."""
+        match given:
+            case Tick():
+                return ()  # the timer is set again with what follows
+            case Interrupted() if self._failure:
+                self._waiting.append(given)
+                return self._append()
+            case Call(meaning) if meaning.command == Command.STOP:
+                return self._floor()
+        self._waiting.append(given)
+        if self._failure and isinstance(given, Call | Unclear | RemarkSpoken):
+            return (*self._say((self._not_recorded(),)), *self._floor())
+        return self._floor()
+
+    def _kept(self, seq: int) -> tuple[Effect, ...]:
+        if not self._to_keep or seq <= self.memory.seq:
+            raise RuntimeError(f"entry {seq} kept out of order (last: {self.memory.seq})")
+        entry = self._to_keep.popleft()
+        self.memory = evolve(self.memory, seq, entry)
+        says = [Say("recording-again")] if self._failure else []
+        self._failure = ""
+        says += spoken.told(self.memory, entry.what)
+        if self._to_keep:
+            return (*self._say(tuple(says)), *self._append())
+        says += self._say_then or spoken.follow_up(self.memory, entry.what)
+        ends = (Finished(),) if isinstance(entry.what, Closed) else ()
+        return (*self._say(tuple(says)), *ends, *self._floor(), *self._next_waiting())
+
+    def _next_waiting(self) -> tuple[Effect, ...]:
+        effects: list[Effect] = []
+        while self._waiting and not self._to_keep:
+            effects += self.receive(self._waiting.popleft())
+        return tuple(effects)
+
+    def _not_kept(self, reason: str) -> tuple[Effect, ...]:
+        if not self._to_keep:
+            raise RuntimeError("no entry was handed to the record")
+        first = not self._failure
+        self._failure = reason or "unknown"
+        says = self._say((self._not_recorded(),)) if first else ()
+        timer = SetTimer(APPEND_TIMER, self._settings.append_seconds)
+        return (*says, timer, *self._floor())
+
+    def _not_recorded(self) -> Say:
+        return Say("not-recorded", {"reason": self._failure})
+
+    # --- speaking and listening ------------------------------------------------------------
+
+    def _say(self, says: tuple[Say, ...]) -> tuple[Say, ...]:
+        if says:
+            self.memory = replace(self.memory, said=says)
+        return says
+
+    def _floor(self, *, again: bool = False) -> tuple[Effect, ...]:
+        """The caller's turn: what is listened for, and the timer of a pending question."""
+        memory = self.memory
+        if memory.state in (WalkState.NEW, WalkState.CLOSED):
+            return ()
+        asked = memory.asked if memory.state is WalkState.ASKING else None
+        if asked is None:
+            return (Listen(memory.expectation()),)
+        return (
+            Listen(memory.expectation(), remark=asked.ask is Ask.REMARK),
+            SetTimer(asked.last_timer if again else asked.timer, self._settings.question_seconds),
+        )
+
+    def view(self) -> WalkView:
+        """A picture of the walk, for the terminal and the summary."""
+        return view(self.memory, waiting=len(self._to_keep) + len(self._waiting))

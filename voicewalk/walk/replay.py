@@ -1,0 +1,77 @@
+"""Plays a record into a fresh machine, which must reproduce it entry by entry.
+
+Pure: entries in, a machine out that goes on from there. Reading the file, its hash chain and
+its signatures are ``record``'s.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+
+from voicewalk.card.model import Card
+from voicewalk.errors import RecordError
+from voicewalk.settings import WalkSettings
+from voicewalk.walk.codec import decode
+from voicewalk.walk.machine import Walk
+from voicewalk.walk.messages import Append, Appended, AppendFailed, Effect, Json
+
+
+class ReplayMismatch(RecordError):  # noqa: N818 - it names a finding about the record
+    """An entry that the machine does not reproduce exactly.
+
+    Attributes:
+        seq: its number in the record.
+    """
+
+    def __init__(self, seq: int, message: str) -> None:
+        """Of the entry ``seq``; ``message`` says what differs."""
+        super().__init__(
+            f"entry {seq} is not reproduced: {message}",
+            "Do not go on with this record: keep the file as it is, check it with "
+            "'voicewalk verify', use the card and the version it was made with, or begin a "
+            "new walk.",
+        )
+        self.seq = seq
+
+
+def replay(card: Card, entries: Iterable[tuple[int, Json]], settings: WalkSettings) -> Walk:
+    """A walk that has kept ``entries`` (number and body, in order).
+
+    Where the program stopped between two entries of one input, the second is still to be kept:
+    the machine hands it out again when it receives ``Interrupted``.
+
+    Raises:
+        ReplayMismatch: at the first entry that is not reproduced exactly.
+    """
+    walk = Walk(card, settings)
+    effects: tuple[Effect, ...] = ()
+    for seq, body in entries:
+        try:
+            append = _append(effects) or _append(walk.receive(decode(body.get("input"))))
+            _compare(seq, append, body)
+            effects = walk.receive(Appended(seq))
+        # Whatever a damaged or foreign body leads to inside the machine is told as a mismatch.
+        except (ValueError, RuntimeError, LookupError, ArithmeticError, TypeError) as error:
+            raise ReplayMismatch(seq, str(error)) from error
+    if _append(effects):
+        walk.receive(AppendFailed("the program stopped"))
+    return walk
+
+
+def _append(effects: tuple[Effect, ...]) -> Append | None:
+    return next((effect for effect in effects if isinstance(effect, Append)), None)
+
+
+def _compare(seq: int, append: Append | None, body: Json) -> None:
+    if append is None:
+        raise ReplayMismatch(seq, "its input leads to no entry")
+    made = append.body
+    different = [key for key in sorted({*made, *body}) if _text(made, key) != _text(body, key)]
+    if different:
+        raise ReplayMismatch(seq, f"different in {', '.join(different)}")
+
+
+def _text(body: Json, key: str) -> str:
+    """A field so that 1, 1.0 and true are three different things."""
+    return json.dumps(body[key], sort_keys=True) if key in body else ""

@@ -1,0 +1,207 @@
+"""The rules of an entry: what is due, the limits, what it replaces and what it opens again.
+
+Pure functions of the card, the ledger and one call. When to apply them is the handlers'
+business; how they are told is ``spoken``'s.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+from voicewalk.card.model import Card, Item, Kind, Readback
+from voicewalk.language.meaning import Act, Meaning
+from voicewalk.walk.entries import Accepted, Ask, Count, Defect, Entered, Reading, Result, Utterance
+from voicewalk.walk.ledger import Ledger, Standing
+from voicewalk.walk.questions import Question
+
+DUE: dict[Kind, Act] = {
+    Kind.CONDITION: Act.SATISFACTORY,
+    Kind.STATE: Act.STATE,
+    Kind.READING: Act.READING,
+    Kind.COUNT: Act.COUNT,
+}
+"""What closes an item of each kind, besides the results that any item may have. Responses
+state the status or the value, never "checked" (Degani and Wiener, second-hand)."""
+
+ANY = (Act.DISCREPANCY, Act.NOT_INSPECTED, Act.NOT_APPLICABLE)
+BELOW, ABOVE, WRONG_COUNT = "below limit", "above limit", "wrong count"
+UNDERSTOOD = (Ask.WHICH_SIDE, Ask.UNIT, Ask.VALUE, Ask.REASON, Ask.CONFIRM)
+INSPECTED = (Result.SATISFACTORY, Result.DISCREPANCY)
+
+
+def units_possible(item: Item) -> tuple[str, ...]:
+    """Units that a reading of ``item`` may have. A card gives one."""
+    return (item.unit,)
+
+
+def due(item: Item) -> str:
+    """What must be called of ``item``, in words."""
+    match item.kind:
+        case Kind.STATE:
+            return " or ".join(state.name for state in item.states)
+        case Kind.READING:
+            return f"a reading in {' or '.join(units_possible(item))}"
+        case Kind.COUNT:
+            return "a count"
+        case _:
+            return "satisfactory or a discrepancy"
+
+
+def fitted(item: Item, meaning: Meaning) -> Meaning:
+    """A number without a unit as what it can only be of this item: a count, or a reading in
+    its one possible unit. Any other meaning is left alone."""
+    if meaning.act not in (Act.READING, Act.COUNT) or meaning.unit:
+        return meaning
+    if item.kind is Kind.COUNT:
+        return replace(meaning, act=Act.COUNT)
+    if item.kind is Kind.READING and len(units_possible(item)) == 1:
+        return replace(meaning, act=Act.READING, unit=units_possible(item)[0])
+    return meaning
+
+
+def lacking(item: Item, meaning: Meaning) -> Ask | None:
+    """What must be asked before a (fitted) call can be a result of ``item``, if anything."""
+    if meaning.act is Act.NOT_INSPECTED and not meaning.reason:
+        return Ask.REASON
+    if meaning.act in ANY:
+        return None
+    if meaning.act is not DUE[item.kind]:
+        return Ask.VALUE
+    match meaning.act:
+        case Act.STATE if meaning.state not in {state.name for state in item.states}:
+            return Ask.VALUE
+        case Act.READING if meaning.unit not in units_possible(item):
+            return Ask.UNIT
+        case Act.COUNT if not meaning.value.isdecimal():
+            return Ask.VALUE
+    return None
+
+
+def entered(item: Item, call: Utterance, accepted: Accepted) -> Entered:
+    """The entry of a call that lacks nothing, without what it replaces or opens again."""
+    meaning = call.meaning
+    bare = Entered(
+        item.id, item.name, item.station, Result.SATISFACTORY, accepted, reason=meaning.reason
+    )
+    match meaning.act:
+        case Act.STATE:
+            return _state(item, meaning, bare)
+        case Act.READING:
+            return _reading(item, call, bare)
+        case Act.COUNT:
+            return _count(item, meaning, bare)
+        case Act.DISCREPANCY:
+            defect = Defect(meaning.defect, meaning.place, meaning.size, meaning.size_unit)
+            return replace(bare, result=Result.DISCREPANCY, discrepancy=defect)
+        case Act.NOT_INSPECTED:
+            return replace(bare, result=Result.NOT_INSPECTED)
+        case Act.NOT_APPLICABLE:
+            return replace(bare, result=Result.NOT_APPLICABLE)
+        case _:
+            return bare
+
+
+def _bad(good: Entered, defect: str) -> Entered:
+    return replace(good, result=Result.DISCREPANCY, discrepancy=Defect(defect))
+
+
+def _state(item: Item, meaning: Meaning, bare: Entered) -> Entered:
+    entry = replace(bare, state=meaning.state)
+    good = {state.name: state.good for state in item.states}[meaning.state]
+    return entry if good else _bad(entry, meaning.state)
+
+
+def _reading(item: Item, call: Utterance, bare: Entered) -> Entered:
+    """Compared as decimals, in the limit's own unit: nothing is converted."""
+    meaning, limit = call.meaning, item.limit
+    if limit is None:
+        return replace(bare, reading=Reading(call.words, meaning.value, meaning.unit))
+    if limit.unit != meaning.unit:
+        raise RuntimeError(f"a limit in {limit.unit} cannot judge a reading in {meaning.unit}")
+    value = Decimal(meaning.value)
+    entry = replace(
+        bare,
+        reading=Reading(call.words, meaning.value, meaning.unit, limit.holds(value), limit),
+    )
+    if limit.holds(value):
+        return entry
+    low = limit.low is not None and value < limit.low
+    return _bad(entry, BELOW if low else ABOVE)
+
+
+def _count(item: Item, meaning: Meaning, bare: Entered) -> Entered:
+    if item.expected is None:
+        return replace(bare, count=Count(meaning.value))
+    entry = replace(bare, count=Count(meaning.value, str(item.expected)))
+    return entry if int(meaning.value) == item.expected else _bad(entry, WRONG_COUNT)
+
+
+# --- against what already stands -----------------------------------------------------------
+
+
+def must_confirm(item: Item, standing: tuple[Standing, ...], new: Entered, corrects: bool) -> bool:
+    """Whether the call is read back, and kept only after "affirm"."""
+    return item.readback is Readback.CONFIRM or lowers(standing, new, corrects)
+
+
+def lowers(standing: tuple[Standing, ...], new: Entered, corrects: bool) -> bool:
+    """Whether a discrepancy would vanish that the caller did not say to correct."""
+    spared = standing[:-1] if corrects else standing
+    return new.result is not Result.DISCREPANCY and any(
+        one.entered.result is Result.DISCREPANCY for one in spared
+    )
+
+
+def replaced(standing: tuple[Standing, ...], new: Entered, corrects: bool) -> int:
+    """Number of the entry that ``new`` replaces (with the item's later ones); 0 for none.
+
+    A further discrepancy of another sort replaces nothing: a tyre may be cut and worn.
+    """
+    if not standing:
+        return 0
+    last = standing[-1]
+    if new.result is not Result.DISCREPANCY or last.entered.result is not Result.DISCREPANCY:
+        return standing[0].seq
+    return last.seq if corrects or _same_sort(last.entered, new) else 0
+
+
+def _same_sort(old: Entered, new: Entered) -> bool:
+    """Whether both say the same sort of thing: both a reading, or the same defect there."""
+    for one, other in ((old.reading, new.reading), (old.count, new.count), (old.state, new.state)):
+        if one or other:
+            return bool(one and other)
+    first, second = old.discrepancy, new.discrepancy
+    return bool(first and second and (first.defect, first.place) == (second.defect, second.place))
+
+
+def reopened(card: Card, ledger: Ledger, new: Entered) -> tuple[str, ...]:
+    """Ids of the closed items that this entry opens again.
+
+    "Not inspected" and "not applicable" say that nothing was done there: they open nothing.
+    """
+    if new.result not in INSPECTED:
+        return ()
+    return tuple(
+        item.id
+        for item in card
+        if new.item in item.reopened_by and item.id != new.item and not ledger.is_open(item.id)
+    )
+
+
+def unsettled(card: Card, ledger: Ledger, asked: Question) -> tuple[str, ...]:
+    """Ids of the items that are open again because a question about them was dropped.
+
+    What was called and never settled may have been a discrepancy: the good result before it
+    does not count any more. An unclear call was no call; a discrepancy stands as it is.
+    """
+    if asked.ask not in UNDERSTOOD:
+        return ()
+    items = [card.by_id[asked.item]] if asked.item else card.groups.get(asked.place[1], ())
+    left_alone = (None, Result.DISCREPANCY)
+    return tuple(item.id for item in items if ledger.result(item.id) not in left_alone)
+
+
+def open_needs(item: Item, ledger: Ledger) -> tuple[str, ...]:
+    """Ids of the items that should have been closed before ``item`` and are not."""
+    return tuple(need for need in item.needs if ledger.is_open(need))

@@ -1,0 +1,298 @@
+"""What is said: which message of the catalogue, with which variables.
+
+Pure. The wording of the messages is ``voice``'s; names are the card's, numbers are decimal
+strings.
+"""
+
+from __future__ import annotations
+
+from voicewalk.language.meaning import Act, Command, Meaning
+from voicewalk.walk.entries import (
+    Ask,
+    AskedBack,
+    Back,
+    Closed,
+    Commanded,
+    Count,
+    Defect,
+    Disregarded,
+    Dropped,
+    Entered,
+    Lost,
+    Reading,
+    Remarked,
+    Result,
+    Resumed,
+    Started,
+    Stepped,
+    Utterance,
+    What,
+    plain,
+)
+from voicewalk.walk.memory import Memory, WalkState
+from voicewalk.walk.messages import Say
+from voicewalk.walk.questions import Question
+from voicewalk.walk.rules import BELOW, INSPECTED, due, open_needs, units_possible
+
+# --- calls and questions -------------------------------------------------------------------
+
+
+def describe(memory: Memory, call: Utterance) -> str:
+    """A call in plain text as it was understood, not as it was worded."""
+    meaning = call.meaning
+    said = _result_text(meaning)
+    text = ", ".join(part for part in (_subject(memory, meaning), said) if part)
+    return f"correction, {text}" if meaning.corrects else text
+
+
+def _subject(memory: Memory, meaning: Meaning) -> str:
+    if meaning.group:
+        first = memory.card.groups[meaning.group][0]
+        return first.bare_names[0] if first.bare_names else first.name
+    return memory.name(meaning.item)
+
+
+def _result_text(meaning: Meaning) -> str:
+    match meaning.act:
+        case Act.STATE:
+            return meaning.state
+        case Act.READING | Act.COUNT:
+            return _words(meaning.value, meaning.unit)
+        case Act.DISCREPANCY:
+            return _words(meaning.defect, meaning.size, meaning.size_unit, meaning.place)
+        case Act.NOT_INSPECTED if meaning.reason:
+            return f"not inspected, because {meaning.reason}"
+        case Act.COMMAND:
+            return meaning.command
+        case Act.SIDE:
+            return meaning.side
+        case Act.ITEM:
+            return ""
+        case _:
+            return meaning.act.value
+
+
+def _words(*parts: str) -> str:
+    return " ".join(part for part in parts if part)
+
+
+def question(memory: Memory, asked: Question) -> Say:
+    """The message that asks a question."""
+    if not asked.calls:
+        return Say("ask-correction" if asked.ask is Ask.CORRECTION else "ask-remark")
+    call = asked.calls[0]
+    meaning = call.meaning
+    match asked.ask:
+        case Ask.WHICH_SIDE:
+            return Say("ask-which-side", {"item": _subject(memory, meaning)})
+        case Ask.WHICH_ITEM:
+            return Say("ask-which-item")
+        case Ask.REASON:
+            return Say("ask-reason", {"item": memory.name(meaning.item)})
+        case Ask.UNIT:
+            units = " or ".join(units_possible(memory.item(meaning.item)))
+            return Say("ask-unit", {"value": meaning.value, "units": units})
+        case Ask.VALUE:
+            item = memory.item(meaning.item)
+            return Say("ask-value", {"item": item.name, "due": due(item)})
+        case Ask.CONFIRM:
+            return Say("ask-confirm", {"call": describe(memory, call) + _before(memory, meaning)})
+        case _:
+            texts = [describe(memory, one) for one in asked.calls]
+    if len(texts) == 1:
+        return Say("ask-confirm", {"call": texts[0]})
+    return Say("ask-either", {"first": texts[0], "second": texts[1]})
+
+
+def _before(memory: Memory, meaning: Meaning) -> str:
+    """The standing discrepancies of the item, so that none vanishes unheard."""
+    standing = (one.entered for one in memory.ledger.of(meaning.item))
+    known = [_wrong(one, one.discrepancy) for one in standing if one.discrepancy]
+    return f", recorded before: {', '.join(known)}" if known else ""
+
+
+def _wrong(entered: Entered, defect: Defect) -> str:
+    """A discrepancy in plain text, with the reading that showed it."""
+    reading = _words(entered.reading.value, entered.reading.unit) if entered.reading else ""
+    return _words(reading, defect.defect, defect.size, defect.size_unit, defect.place)
+
+
+def pending(memory: Memory) -> tuple[Say, ...]:
+    """The question that is to be answered first, if there is one."""
+    return (question(memory, memory.asked),) if memory.asked else ()
+
+
+# --- where the walk is ---------------------------------------------------------------------
+
+
+def item_asked_for(memory: Memory) -> Say:
+    """The name of the current item, with its station."""
+    item = memory.item(memory.current)
+    station = next(one.name for one in memory.card.stations if one.id == item.station)
+    return Say("item", {"station": station, "item": item.name})
+
+
+def last_and_next(memory: Memory) -> dict[str, str]:
+    """The item confirmed last and the open one that is up next; "" where there is none."""
+    waiting = memory.current if memory.leading else ""
+    ahead = waiting or next(iter(memory.ahead), "")
+    return {"last": memory.name(memory.last), "next": memory.name(ahead)}
+
+
+def where(memory: Memory) -> Say:
+    """The answer to "where are we"."""
+    return Say("where", {**last_and_next(memory), "count": str(len(memory.ledger.open))})
+
+
+def open_items(memory: Memory, prompt: str) -> Say:
+    """How many items are open, and the names of the first few."""
+    items = memory.ledger.open
+    return Say(
+        prompt,
+        {"count": str(len(items)), "names": memory.names(items[: memory.settings.names_spoken])},
+    )
+
+
+# --- after an entry was kept ---------------------------------------------------------------
+
+
+_PLAIN: dict[type[What], str] = {
+    Remarked: "recorded-remark",
+    Stepped: "clock-stepped",
+    Lost: "device-lost",
+    Back: "device-back",
+}
+"""Entries of which nothing is told but that they were made."""
+
+
+def told(memory: Memory, what: What) -> tuple[Say, ...]:
+    """What is said of an entry, ``memory`` being the one after it."""
+    match what:
+        case Started():
+            return (_started(memory, what),)
+        case Entered():
+            return _entered(memory, what)
+        case AskedBack(candidates=()):
+            return (Say("ask-again"),)
+        case Dropped():
+            return (Say("ask-again"), *_reopened(memory, what.reopens))
+        case Disregarded():
+            return (Say("disregarded", {"item": memory.name(what.item)}),)
+        case Commanded():
+            return _commanded(memory, what)
+        case Resumed():
+            subject = {"subject": memory.card.subject, "identity": memory.identity}
+            return (Say("resumed", {**subject, **last_and_next(memory)}),)
+        case Closed():
+            return (_closed(what),)
+        case _:
+            return (Say(_PLAIN[type(what)]),) if type(what) in _PLAIN else ()
+
+
+def follow_up(memory: Memory, what: What) -> tuple[Say, ...]:
+    """What is asked or named next, once everything about an entry was told."""
+    if isinstance(what, Stepped | Lost) or memory.phase is not WalkState.WALKING:
+        return ()
+    if memory.asked:
+        return pending(memory)
+    named = isinstance(what, Commanded) and what.command == Act.ITEM
+    if memory.current and (memory.leading or named):
+        return (item_asked_for(memory),)
+    if isinstance(what, Entered) and not memory.ledger.open:
+        return (Say("all-closed"),)
+    return ()
+
+
+def _started(memory: Memory, started: Started) -> Say:
+    card = memory.card
+    return Say(
+        "started",
+        {
+            "subject": card.subject,
+            "identity": started.identity,
+            "card": card.title,
+            "items": str(len(card)),
+            "caution": card.caution,
+        },
+    )
+
+
+def _closed(closed: Closed) -> Say:
+    counts = closed.counts
+    return Say(
+        "closed",
+        {
+            "satisfactory": str(counts[Result.SATISFACTORY]),
+            "discrepancies": str(counts[Result.DISCREPANCY]),
+            "not_inspected": str(counts[Result.NOT_INSPECTED]),
+            "caution": closed.caution,
+        },
+    )
+
+
+def _commanded(memory: Memory, commanded: Commanded) -> tuple[Say, ...]:
+    match commanded.command:
+        case Command.NEGATIVE:
+            return (Say("ask-again"),)
+        case Command.CLOSE:
+            return (open_items(memory, "close-refused"),)
+        case Command.STAND_BY:
+            return (Say("standing-by"),)
+        case Command.GOING_ON:
+            return (Say("going-on", last_and_next(memory)),)
+        case _:
+            return ()
+
+
+def _entered(memory: Memory, entered: Entered) -> tuple[Say, ...]:
+    says = [recorded(entered), *_reopened(memory, entered.reopens)]
+    needs = open_needs(memory.item(entered.item), memory.ledger)
+    if needs and entered.result in INSPECTED:
+        says.append(Say("caution-needs", {"item": entered.name, "names": memory.names(needs)}))
+    return tuple(says)
+
+
+def _reopened(memory: Memory, items: tuple[str, ...]) -> tuple[Say, ...]:
+    return (Say("reopened", {"names": memory.names(items)}),) if items else ()
+
+
+def recorded(entered: Entered) -> Say:
+    """The readback of a result that the record has kept."""
+    prompt, args = _recorded(entered)
+    again = "yes" if entered.replaces else "no"
+    return Say(f"recorded-{prompt}", {"item": entered.name, **args, "again": again})
+
+
+def _recorded(entered: Entered) -> tuple[str, dict[str, str]]:
+    if entered.state:
+        good = "yes" if entered.result is Result.SATISFACTORY else "no"
+        return "state", {"state": entered.state, "good": good}
+    if entered.reading:
+        return _recorded_reading(entered, entered.reading)
+    if entered.count:
+        return _recorded_count(entered, entered.count)
+    match entered.result:
+        case Result.DISCREPANCY if defect := entered.discrepancy:
+            sizes = {"size": defect.size, "size_unit": defect.size_unit}
+            return "discrepancy", {"defect": defect.defect, "place": defect.place, **sizes}
+        case Result.NOT_INSPECTED:
+            return "not-inspected", {"reason": entered.reason}
+        case Result.NOT_APPLICABLE:
+            return "not-applicable", {}
+        case _:
+            return "satisfactory", {}
+
+
+def _recorded_reading(entered: Entered, reading: Reading) -> tuple[str, dict[str, str]]:
+    said = {"value": reading.value, "unit": reading.unit}
+    if reading.limit is None or reading.within:
+        return "reading", said
+    if entered.discrepancy == Defect(BELOW):
+        return "reading-low", {**said, "limit": plain(reading.limit.low)}
+    return "reading-high", {**said, "limit": plain(reading.limit.high)}
+
+
+def _recorded_count(entered: Entered, count: Count) -> tuple[str, dict[str, str]]:
+    if entered.result is Result.SATISFACTORY:
+        return "count", {"seen": count.seen}
+    return "count-wrong", {"seen": count.seen, "expected": count.expected}

@@ -1,0 +1,209 @@
+"""The transition table: in which state what is understood, and where it leads.
+
+It reads as the specification of the walk; the diagram in docs/walk.md is drawn from it. A row
+says which handler decides, and every state that may follow once its entries are kept. What is
+not in the table is a wrong call order of the program.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Any
+
+from voicewalk.language.meaning import Act, Command, Meaning
+from voicewalk.walk import handlers as do
+from voicewalk.walk.entries import Accepted, Commanded, Utterance
+from voicewalk.walk.handlers import Said, Step
+from voicewalk.walk.memory import Memory, WalkState
+from voicewalk.walk.messages import (
+    Call,
+    ClockStepped,
+    DeviceBack,
+    DeviceLost,
+    Input,
+    Interrupted,
+    RemarkSpoken,
+    Start,
+    Tick,
+    Unclear,
+)
+
+
+class Cue(StrEnum):
+    """What an input is to the table."""
+
+    START = "start"
+    RESULT = "a result"
+    ITEM = "an item named"
+    SIDE = "a side"
+    UNCLEAR = "an unclear call"
+    REMARK_SPOKEN = "a remark spoken"
+    AFFIRM = "affirm"
+    NEGATIVE = "negative"
+    CORRECTION = "correction"
+    DISREGARD = "disregard"
+    SAY_AGAIN = "say again"
+    STAND_BY = "stand by"
+    GOING_ON = "going on"
+    NEXT = "next"
+    WHERE = "where are we"
+    WHAT_IS_OPEN = "what is open"
+    REMARK = "remark"
+    CLOSE = "walkaround complete"
+    STOP = "stop"
+    SILENCE = "silence"
+    SILENCE_AGAIN = "silence again"
+    INTERRUPTED = "interrupted"
+    CLOCK_STEPPED = "clock stepped"
+    DEVICE_LOST = "device lost"
+    DEVICE_BACK = "device back"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """The right-hand side: who decides, and the states that may follow."""
+
+    handler: Callable[[Memory, Any], Step]
+    to: frozenset[WalkState]
+
+
+def _row(handler: Callable[[Memory, Any], Step], *to: WalkState) -> Row:
+    return Row(handler, frozenset(to))
+
+
+def react(memory: Memory, given: Input) -> Step | None:
+    """What follows from ``given``; ``None`` for a timer of a question that is no more."""
+    cue = cue_of(memory, given)
+    return None if cue is None else row(memory.state, cue).handler(memory, _said(given))
+
+
+def row(state: WalkState, cue: Cue) -> Row:
+    """The row of the table. ``RuntimeError`` where there is none."""
+    if (state, cue) not in TABLE:
+        raise RuntimeError(f"'{cue}' in the state '{state}': wrong order of calls")
+    return TABLE[state, cue]
+
+
+def cue_of(memory: Memory, given: Input) -> Cue | None:
+    """What ``given`` is to the table; ``None`` for a timer of no pending question."""
+    if isinstance(given, Call):
+        return _cue_of_meaning(given.meaning)
+    if isinstance(given, Tick):
+        asked = memory.asked
+        timers = {asked.timer: Cue.SILENCE, asked.last_timer: Cue.SILENCE_AGAIN} if asked else {}
+        return timers.get(given.timer)
+    return _CUES[type(given)]
+
+
+def _cue_of_meaning(meaning: Meaning) -> Cue:
+    match meaning.act:
+        case Act.COMMAND:
+            return Cue(meaning.command)
+        case Act.ITEM:
+            return Cue.ITEM
+        case Act.SIDE:
+            return Cue.SIDE
+        case _:
+            return Cue.RESULT
+
+
+def _said(given: Input) -> Input | Said:
+    """Calls go to the handlers with what they mean, other inputs as they are."""
+    if not isinstance(given, Call):
+        return given
+    typed = given.heard.get("how") == "typed"
+    accepted = Accepted.TYPED if typed else Accepted.UNDERSTOOD
+    return Said(Utterance(given.meaning, given.words), accepted, given)
+
+
+def affirmed(memory: Memory, said: Said) -> Step:
+    """The call that was read back is handled as confirmed, in the place of "affirm"."""
+    asked = memory.asked
+    meant = asked and asked.affirmable
+    if not asked or not meant:
+        return do.ask_again(memory, said)
+    confirmed = Said(meant, Accepted.CONFIRMED, said.cause, (*said.answers, asked.seq))
+    cue = _cue_of_meaning(meant.meaning)
+    if cue in (Cue.RESULT, Cue.ITEM):
+        return do.call(memory, confirmed)
+    left = replace(memory, questions=memory.questions[:-1])
+    step = row(left.state, cue).handler(left, confirmed)
+    affirm = confirmed.entry(Commanded(Command.AFFIRM.value))
+    return step if step.keep else replace(step, keep=(affirm,))
+
+
+_CUES: dict[type[Input], Cue] = {
+    Start: Cue.START,
+    Unclear: Cue.UNCLEAR,
+    RemarkSpoken: Cue.REMARK_SPOKEN,
+    Interrupted: Cue.INTERRUPTED,
+    ClockStepped: Cue.CLOCK_STEPPED,
+    DeviceLost: Cue.DEVICE_LOST,
+    DeviceBack: Cue.DEVICE_BACK,
+}
+
+NEW, WALKING, ASKING, STANDING_BY, CLOSED = WalkState
+
+TABLE: dict[tuple[WalkState, Cue], Row] = {
+    (NEW, Cue.START): _row(do.start, WALKING),
+    # --- walking: no question is pending
+    (WALKING, Cue.RESULT): _row(do.call, WALKING, ASKING),
+    (WALKING, Cue.ITEM): _row(do.call, WALKING, ASKING),
+    (WALKING, Cue.SIDE): _row(do.call, WALKING),
+    (WALKING, Cue.UNCLEAR): _row(do.unclear, WALKING, ASKING),
+    (WALKING, Cue.REMARK): _row(do.plain_command, ASKING),
+    (WALKING, Cue.REMARK_SPOKEN): _row(do.remark_spoken, WALKING),
+    (WALKING, Cue.AFFIRM): _row(do.nothing_to_answer, WALKING),
+    (WALKING, Cue.NEGATIVE): _row(do.correction, WALKING, ASKING),
+    (WALKING, Cue.CORRECTION): _row(do.correction, WALKING, ASKING),
+    (WALKING, Cue.DISREGARD): _row(do.disregard, WALKING),
+    (WALKING, Cue.SAY_AGAIN): _row(do.say_again, WALKING),
+    (WALKING, Cue.STAND_BY): _row(do.plain_command, STANDING_BY),
+    (WALKING, Cue.GOING_ON): _row(do.going_on_already, WALKING),
+    (WALKING, Cue.NEXT): _row(do.next_item, WALKING),
+    (WALKING, Cue.WHERE): _row(do.where, WALKING),
+    (WALKING, Cue.WHAT_IS_OPEN): _row(do.what_is_open, WALKING),
+    (WALKING, Cue.CLOSE): _row(do.close, WALKING, CLOSED),
+    (WALKING, Cue.STOP): _row(do.ignore, WALKING),
+    # --- asking: the question goes before all that leads on
+    (ASKING, Cue.RESULT): _row(do.call, WALKING, ASKING),
+    (ASKING, Cue.ITEM): _row(do.call, WALKING, ASKING),
+    (ASKING, Cue.SIDE): _row(do.call, WALKING, ASKING),
+    (ASKING, Cue.UNCLEAR): _row(do.unclear, ASKING),
+    (ASKING, Cue.REMARK): _row(do.plain_command, ASKING),
+    (ASKING, Cue.REMARK_SPOKEN): _row(do.remark_spoken, WALKING, ASKING),
+    (ASKING, Cue.AFFIRM): _row(affirmed, WALKING, ASKING, STANDING_BY, CLOSED),
+    (ASKING, Cue.NEGATIVE): _row(do.negative, WALKING, ASKING),
+    (ASKING, Cue.CORRECTION): _row(do.correction_of_call, ASKING),
+    (ASKING, Cue.DISREGARD): _row(do.disregard_call, WALKING, ASKING),
+    (ASKING, Cue.SILENCE): _row(do.silence, ASKING),
+    (ASKING, Cue.SILENCE_AGAIN): _row(do.silence_again, WALKING, ASKING),
+    (ASKING, Cue.SAY_AGAIN): _row(do.say_again, ASKING),
+    (ASKING, Cue.STAND_BY): _row(do.plain_command, STANDING_BY),
+    (ASKING, Cue.GOING_ON): _row(do.going_on_already, ASKING),
+    (ASKING, Cue.NEXT): _row(do.ask_again, ASKING),
+    (ASKING, Cue.WHERE): _row(do.where, ASKING),
+    (ASKING, Cue.WHAT_IS_OPEN): _row(do.what_is_open, ASKING),
+    (ASKING, Cue.CLOSE): _row(do.ask_again, ASKING),
+    (ASKING, Cue.STOP): _row(do.ignore, ASKING),
+    # --- standing by: nothing but "going on" is understood
+    **{(STANDING_BY, cue): _row(do.ignore, STANDING_BY) for cue in Cue if cue is not Cue.START},
+    (STANDING_BY, Cue.GOING_ON): _row(do.plain_command, WALKING, ASKING),
+    # --- closed: nothing more is kept
+    **{(CLOSED, cue): _row(do.ignore, CLOSED) for cue in Cue if cue is not Cue.START},
+    # --- what happens outside is kept in every open state
+    (WALKING, Cue.INTERRUPTED): _row(do.interrupted, WALKING),
+    (ASKING, Cue.INTERRUPTED): _row(do.interrupted, ASKING),
+    (STANDING_BY, Cue.INTERRUPTED): _row(do.interrupted, WALKING, ASKING),
+    **{
+        (state, cue): _row(handler, state)
+        for state in (WALKING, ASKING, STANDING_BY)
+        for cue, handler in (
+            (Cue.CLOCK_STEPPED, do.clock_stepped),
+            (Cue.DEVICE_LOST, do.device_lost),
+            (Cue.DEVICE_BACK, do.device_back),
+        )
+    },
+}
