@@ -255,7 +255,10 @@ def check_identity(path: Path, db: sqlite3.Connection) -> None:
             f"{path}: it is a record of format {version}; this program reads format {FORMAT}",
             "Use the version of voicewalk that made it, or a newer one.",
         )
-    found = db.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL").fetchall()
+    try:
+        found = db.execute("SELECT name, sql FROM sqlite_master WHERE sql IS NOT NULL").fetchall()
+    except UnicodeDecodeError:  # SQLite tells of a damaged name, and the module cannot read it
+        found = []
     if dict(found) != {name.encode(): sql.encode() for name, sql in SCHEMA.items()}:
         raise RecordError(f"{path}: its tables are not those of a record", _DAMAGED)
 

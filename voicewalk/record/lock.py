@@ -7,10 +7,10 @@ file", section 2.2). After a crash the empty lock file stays, but no lock.
 
 from __future__ import annotations
 
-import contextlib
 import fcntl
 import os
 from pathlib import Path
+from typing import TextIO
 
 from voicewalk.errors import RecordError
 from voicewalk.record.database import trouble
@@ -26,7 +26,7 @@ class WriterLock:
     def __init__(self, record: Path) -> None:
         self._path = Path(f"{record.resolve()}-lock")
         try:
-            self._handle = self._take()
+            self._file = self._take()
         except BlockingIOError:
             raise RecordError(
                 f"{record}: another walk is writing this record just now",
@@ -35,26 +35,26 @@ class WriterLock:
         except OSError as error:
             raise trouble(record, error) from error
 
-    def _take(self) -> int:
+    def _take(self) -> TextIO:
         while True:
-            handle = os.open(self._path, os.O_RDWR | os.O_CREAT, 0o644)
+            file = self._path.open("a")
             try:
-                fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-                if self._still_there(handle):
-                    return handle
+                fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+                if self._still_there(file):
+                    return file
             except BaseException:
-                os.close(handle)
+                file.close()
                 raise
-            os.close(handle)  # its last holder removed it in between: that lock binds nobody
+            file.close()  # its last holder removed it in between: that lock binds nobody
 
-    def _still_there(self, handle: int) -> bool:
+    def _still_there(self, file: TextIO) -> bool:
         try:
-            return os.path.samestat(os.fstat(handle), self._path.stat())
+            return os.path.samestat(os.fstat(file.fileno()), self._path.stat())
         except FileNotFoundError:
             return False
 
     def release(self) -> None:
-        """Give it up and leave nothing behind."""
-        with contextlib.suppress(FileNotFoundError):
-            self._path.unlink()
-        os.close(self._handle)
+        """Give it up and leave nothing behind. A second call does nothing."""
+        if not self._file.closed:
+            self._path.unlink(missing_ok=True)
+            self._file.close()
