@@ -7,6 +7,7 @@ a commit that says why.
 import ast
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 import pytest
@@ -14,7 +15,7 @@ import pytest
 ROOT = Path(__file__).parent.parent
 PACKAGE = "voicewalk"
 
-EVERYBODY_MAY = ("errors", "settings")
+EVERYBODY_MAY = ("errors", "settings", "__version__")
 
 # room -> what it may import of ours, besides itself and the above
 ROOMS = {
@@ -82,8 +83,11 @@ PURE_MAY = {
 EXCEPTIONS = {"language.vocabulary": {"pathlib", "pydantic"}, "language.draw": {"random"}}
 PURE_MAY_NOT_CALL = {"open", "print", "input"}
 
-# Carriers of a model or of GPL code: found on disk, never run inside this program.
-NEVER_IMPORTED = {"moonshine_voice", "espeakng_loader"}
+# Carries a model; found on disk and never run.
+NEVER_IMPORTED = {"moonshine_voice"}
+# GPL code: only in a program of its own, which shares nothing with this one.
+GPL = {"espeakng_loader"}
+GPL_PROGRAM = "voice.espeak_worker"
 MAY_READ_CLOCKS = ("session", "cli")
 
 MOST_MODULE_LINES = 400
@@ -101,7 +105,7 @@ class Module:
     def room(self) -> str:
         return self.name.partition(".")[0]
 
-    @property
+    @cached_property
     def tree(self) -> ast.Module:
         return ast.parse(self.source)
 
@@ -113,6 +117,10 @@ class Module:
             elif isinstance(node, ast.ImportFrom):
                 assert node.level == 0, f"{self.name}: relative import, line {node.lineno}"
                 yield from (f"{node.module}.{alias.name}" for alias in node.names)
+
+    def packages(self) -> set[str]:
+        """Top-level names of everything imported."""
+        return {name.partition(".")[0] for name in self.imported()}
 
 
 def modules() -> Iterator[Module]:
@@ -133,18 +141,15 @@ def within(name: str, places: tuple[str, ...]) -> bool:
 def strangers(module: Module) -> list[str]:
     """Imports of ours that the table of rooms does not allow."""
     allowed = (*ROOMS[module.room], *EVERYBODY_MAY, module.room)
-    ours = [name.removeprefix(f"{PACKAGE}.") for name in module.imported() if is_ours(name)]
+    imported = (name.partition(".") for name in module.imported())
+    ours = [rest for package, _, rest in imported if package == PACKAGE]
     return [name for name in ours if not within(name, allowed)]
-
-
-def is_ours(name: str) -> bool:
-    return name.partition(".")[0] == PACKAGE
 
 
 def impurities(module: Module) -> list[str]:
     """Imports and calls in a pure module that touch the world."""
     may = PURE_MAY | EXCEPTIONS.get(module.name, set())
-    foreign = {name.partition(".")[0] for name in module.imported() if not is_ours(name)}
+    foreign = module.packages() - {PACKAGE}
     calls = {
         node.func.id
         for node in ast.walk(module.tree)
@@ -180,8 +185,17 @@ def test_pure_rooms_touch_nothing_outside():
     assert faults(impurities, (m for m in MODULES if within(m.name, PURE))) == {}
 
 
-def test_carriers_of_models_and_gpl_code_are_never_imported():
-    assert faults(lambda m: NEVER_IMPORTED & {n.partition(".")[0] for n in m.imported()}) == {}
+def test_carriers_of_models_are_never_imported():
+    assert faults(lambda m: NEVER_IMPORTED & m.packages()) == {}
+
+
+def test_gpl_code_is_only_in_a_program_of_its_own():
+    others = [module for module in MODULES if module.name != GPL_PROGRAM]
+    (program,) = (module for module in MODULES if module.name == GPL_PROGRAM)
+    assert faults(lambda m: GPL & m.packages(), others) == {}
+    assert faults(lambda m: f"{PACKAGE}.{GPL_PROGRAM}" in set(m.imported()), others) == {}
+    assert GPL & program.packages()
+    assert PACKAGE not in program.packages()
 
 
 def test_only_the_session_and_the_commands_read_the_clock():
