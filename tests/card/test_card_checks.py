@@ -14,28 +14,29 @@ from voicewalk.card.model import Card, Item, Kind, Limit, Side, State, Station
 from voicewalk.card.spoken import fold, unknown_words
 from voicewalk.language.units import UNITS as SPOKEN_UNITS
 
-# Few words, so that names clash often; with spellings that fold to the same.
-WORDS = st.sampled_from(
-    ["oil", "pump", "air-duct", "air duct", "crew's", "crews", "Oil", "two", "2"]
-)
+# Few words, so that names clash often; with spellings that fold to the same, and faulty ones.
+PLAIN_WORDS = ["oil", "pump", "air-duct", "air duct", "crew's", "crews", "hatch", "lamp", "valve"]
+WORDS = st.sampled_from(PLAIN_WORDS * 5 + ["Oil", "2"])
 NAMES = st.lists(WORDS, min_size=1, max_size=2).map(" ".join)
-GROUPS = st.sampled_from(["first", "second", "third", "fourth"])
+GROUPS = st.sampled_from([f"item-{letter}" for letter in "abcdefghij"])
 
 
 @st.composite
 def items(draw) -> list[Item]:
     """An item without a side, or the two sides of one."""
-    name, also, group = draw(NAMES), draw(NAMES), draw(GROUPS)
-    needs = draw(st.lists(GROUPS, max_size=1))
-    common = {"group": group, "station": "room", "kind": Kind.CONDITION, "needs": tuple(needs)}
+    name, group = draw(NAMES), draw(GROUPS)
+    also = draw(st.lists(NAMES, max_size=1))
+    common = {"group": group, "station": "room", "kind": Kind.CONDITION}
     if not draw(st.booleans()):
-        return [Item(group, name=name, aliases=(also,), bare_names=(), side=Side.NONE, **common)]
+        return [
+            Item(group, name=name, aliases=tuple(also), bare_names=(), side=Side.NONE, **common)
+        ]
     return [
         Item(
             f"{side}-{group}",
             name=f"{side} {name}",
-            aliases=(f"{side} {also}",),
-            bare_names=(name, also),
+            aliases=tuple(f"{side} {other}" for other in also),
+            bare_names=(name, *also),
             side=side,
             **common,
         )
@@ -48,9 +49,16 @@ def card_of(*some: Item) -> Card:
     return Card("c", "t", "1", "pump", "For tests.", ("english",), (station,))
 
 
-CARDS = st.lists(items(), min_size=1, max_size=4).map(
-    lambda groups: card_of(*(item for group in groups for item in group))
-)
+@st.composite
+def cards(draw) -> Card:
+    """Some items; a few of them need others of the card, or one that is not on it."""
+    drawn = [item for group in draw(st.lists(items(), min_size=1, max_size=4)) for item in group]
+    known = st.sampled_from([item.id for item in drawn] * 3 + ["not-there"])
+    references = st.lists(known, max_size=1).map(tuple)
+    return card_of(*(replace(item, needs=draw(references)) for item in drawn))
+
+
+CARDS = cards()
 
 
 @given(CARDS)

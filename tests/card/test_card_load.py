@@ -7,7 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from marked import card, write
+from card_marked import card, write
 
 from voicewalk.card.load import card_path, load_card
 from voicewalk.card.model import Kind, Readback, Side, State

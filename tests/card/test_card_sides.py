@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 import pytest
-from marked import card, write
+from card_marked import card, write
 
 from voicewalk.card.load import load_card
 from voicewalk.card.model import Side

@@ -6,7 +6,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from marked import write
+from card_marked import write
 from pydantic import Field
 
 from voicewalk.card.source import Number, Source, Texts, Written
@@ -92,6 +92,9 @@ REFUSED = {
         "Write true or false.",
     ),
     "text for a list": ("title: a\nparts: ¦none\n", "'parts'", "Write a list"),
+    "text for keys": ("title: a\nparts: [¦x]\n", "there are no keys here", "key: value"),
+    "number for a key": ("title: a\nparts: [{3: ¦x}]\n", "keys should be strings", "as a word"),
+    "infinite number": ("title: a\nparts: [{size: ¦.inf}]\n", "finite number", "Correct"),
     "alias": ("title: &t a\nwords: [¦*t]\n", "aliases", "Write the value out"),
     "tag": ("title: ¦!odd a\n", "tags", "Write the value out"),
     "two documents": ("title: a\n¦---\ntitle: b\n", "another document", "'---'"),
@@ -142,6 +145,12 @@ def test_a_control_character_is_refused(tmp_path):
     path = tmp_path / "card.yaml"
     path.write_bytes(b"title: a\x07\n")
     with pytest.raises(SourceError, match="no text"):
+        Source(path)
+
+
+def test_a_file_without_an_end_of_brackets_is_refused(tmp_path):
+    path, _ = write(tmp_path, "title: " + "[" * 3000)
+    with pytest.raises(SourceError, match="nested too deeply"):
         Source(path)
 
 

@@ -53,6 +53,8 @@ _CORRECTIONS = {
     "int_type": "Write a whole number, without quotes.",
     "is_instance_of": "Write a number, without quotes and without a unit.",
     "list_type": "Write a list, in [ ] or each on a line with '- '.",
+    "model_type": "Write 'key: value' lines here.",
+    "invalid_key": "Write the key as a word.",
 }
 """What to do about a value of the wrong type, by pydantic's name of the error."""
 
@@ -117,6 +119,10 @@ class Source:
                         "Write the value out; a text that begins so goes in quotes.",
                     )
             return YAML(typ="rt").load(text)
+        except RecursionError as error:
+            raise SourceError(
+                str(self.path), "the file is nested too deeply", "Close the brackets."
+            ) from error
         except UnicodeDecodeError as error:
             line = self.data.count(b"\n", 0, error.start) + 1
             raise SourceError(
@@ -155,9 +161,12 @@ class Source:
             return self._at_key(loc, f"unknown key '{key}'", near)
         if kind == "missing":
             return self.fault(loc, f"'{key}' is missing", f"Add the key '{key}' here.")
+        if kind == "model_type":
+            message = "there are no keys here"
+        about = f"'{key}': " if isinstance(key, str) else ""
         return self.fault(
             loc,
-            f"'{key}': {message[:1].lower()}{message[1:]}",
+            f"{about}{message[:1].lower()}{message[1:]}",
             _CORRECTIONS.get(kind, "Correct the value."),
         )
 
