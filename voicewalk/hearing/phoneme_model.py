@@ -19,6 +19,9 @@ Floats = NDArray[np.float32]
 RATE = 16_000
 FRAME_SECONDS = 0.02
 VERSION = "hama-1.7.0"
+FLOOR = -10.0
+"""Least log-probability of a phoneme in a frame. One phoneme that the model never emits would
+otherwise outweigh all the others of a call: a wrong sound counts, but only once."""
 
 _FILES = {
     "asr_waveform.hama": "a9fcfe73e179ca48e399cd76a90a6b3e1887bf5037ecc52b778d13a149563328",
@@ -69,6 +72,7 @@ class PhonemeModel:
             )
         both = np.logaddexp(frames[:, self.blank], frames[:, self._boundary])
         frames[:, self.blank] = both
+        np.maximum(frames, FLOOR, out=frames)
         frames[:, self._boundary] = -np.inf
         return frames
 

@@ -31,10 +31,22 @@ class Path:
 
     Attributes:
         arcs: indices of the phrase graph's arcs, in order.
+        begins: the frame at which each of them takes its first sound.
         score: log-probability of the frames along the best alignment.
     """
 
     arcs: tuple[int, ...]
+    begins: tuple[int, ...]
+    score: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Suffix:
+    """The end of a path, read backwards so far; ``begin`` is the frame it begins at."""
+
+    arcs: tuple[int, ...]
+    begins: tuple[int, ...]
+    begin: int
     score: float
 
 
@@ -99,38 +111,40 @@ class Trellis:
         """
         length = len(self._ends)
         graph = self.graph.graph
-        queue: list[tuple[float, int, tuple[int, ...], int, int, float]] = []
+        queue: list[tuple[float, int, _Suffix, int]] = []
         order = 0
         top = max((self.best(state) for state in graph.finals), default=-np.inf)
         floor = top - margin
 
-        def push(state: int, t: int, arcs: tuple[int, ...], suffix: float) -> None:
-            """Offer every way into ``state`` at time ``t`` as the word before ``arcs``."""
+        def push(state: int, suffix: _Suffix) -> None:
+            """Offer every way into ``state`` as the word before ``suffix``."""
             nonlocal order
-            if state == 0 and self._lead[t] + suffix >= floor:
-                heapq.heappush(queue, (-(self._lead[t] + suffix), order, arcs, -1, t, suffix))
-                order += 1
-            if t == 0 or state not in self.graph.into:
-                return
-            chains = self.graph.into[state]
-            totals = self._ends[t - 1, chains] + suffix
-            for i in np.flatnonzero(totals >= floor):
-                heapq.heappush(queue, (-float(totals[i]), order, arcs, int(chains[i]), t, suffix))
+            t = suffix.begin
+            ways = [(-1, self._lead[t] + suffix.score)] if state == 0 else []
+            if t > 0 and state in self.graph.into:
+                chains = self.graph.into[state]
+                totals = self._ends[t - 1, chains] + suffix.score
+                good = np.flatnonzero(totals >= floor)
+                ways += [(int(chains[i]), float(totals[i])) for i in good]
+            for chain, total in ways:
+                heapq.heappush(queue, (-total, order, suffix, chain))
                 order += 1
 
         for state in graph.finals:
-            push(state, length, (), 0.0)
+            push(state, _Suffix((), (), length, 0.0))
         for _ in range(limit):
             if not queue:
                 return
-            negative, _, arcs, chain, t, suffix = heapq.heappop(queue)
+            negative, _, suffix, chain = heapq.heappop(queue)
             if chain < 0:
-                yield Path(arcs, -negative)
+                yield Path(suffix.arcs, suffix.begins, float(-negative))
                 continue
-            begin = self._begin(chain, t - 1)
+            begin = self._begin(chain, suffix.begin - 1)
             src = int(self.graph.src[chain])
-            word = float(self._ends[t - 1, chain]) - float(self._junctions[begin, src])
-            push(src, begin, (int(self.graph.arc[chain]), *arcs), suffix + word)
+            end_score = float(self._ends[suffix.begin - 1, chain])
+            word = end_score - float(self._junctions[begin, src])
+            arcs = (int(self.graph.arc[chain]), *suffix.arcs)
+            push(src, _Suffix(arcs, (begin, *suffix.begins), begin, suffix.score + word))
 
     def _begin(self, chain: int, t: int) -> int:
         """The frame at which ``chain``, ending after frame ``t``, took its first sound."""

@@ -35,9 +35,9 @@ class _CardGraph:
         self.end = self.graph.state()
         self.graph.final(self.end)
         self._tails: dict[tuple[object, ...], int] = {}
-        self._readings: dict[tuple[str, ...], int] = {}
         self._after_defect = self._places_after()
         self._after_sized = self._sizes()
+        self._reading = self._readings()
         self._counted = self._counts()
 
     def freeze(self) -> PhraseGraph:
@@ -71,10 +71,10 @@ class _CardGraph:
     def _tail(self, items: tuple[Item, ...], *, named: bool) -> int:
         """What can be said of ``items``: of one item, or of any for a call without a name."""
         states = _ways(s for i in items for s in ((s.name, s.words) for s in i.states))
-        units = tuple(dict.fromkeys(i.unit for i in items if i.unit))
+        read = any(i.kind is Kind.READING for i in items)
         families = tuple(dict.fromkeys(f for i in items for f in i.defects))
         counted = any(i.kind is Kind.COUNT for i in items)
-        key = (named, tuple(states.items()), units, families, counted)
+        key = (named, tuple(states.items()), read, families, counted)
         if key in self._tails:
             return self._tails[key]
         src = self._tails[key] = self.graph.state()
@@ -83,8 +83,8 @@ class _CardGraph:
         self._results(src)
         for name, words in states.items():
             self._say(src, Term(name, words), ("act", Act.STATE), ("state", name))
-        if units:
-            self.graph.empty(src, self._reading(units))
+        if read:
+            self.graph.empty(src, self._reading)
         if counted:
             self.graph.empty(src, self._counted)
         self._discrepancies(src, [self.words.families[f] for f in families])
@@ -103,16 +103,16 @@ class _CardGraph:
         for term in self.words.reasons:
             self._say(because, term, ("reason", term.name))
 
-    def _reading(self, units: tuple[str, ...]) -> int:
-        """Number and unit. The unit may be left unsaid; the walk asks where two are possible."""
-        if units not in self._readings:
-            grammar = number_grammar(decimals=True, fractions="inch" in units)
-            start, after = self._number(grammar, "number")
-            self._readings[units] = start
-            self.graph.final(after, ("act", Act.READING))
-            for unit in units:
-                self._say(after, Term(unit, UNITS[unit].words), ("act", Act.READING), ("unit", unit))
-        return self._readings[units]
+    def _readings(self) -> int:
+        """Number and unit. Any unit of the card may follow any item: a wrong unit is heard as
+        what it is and asked about, never bent into the right one. It may be left unsaid too;
+        the walk then asks for it where two are possible."""
+        start, after = self._number(number_grammar(decimals=True, fractions=True), "number")
+        self.graph.final(after, ("act", Act.READING))
+        for unit in dict.fromkeys(item.unit for item in self.card if item.unit):
+            term = Term(unit, UNITS[unit].words)
+            self._say(after, term, ("act", Act.READING), ("unit", unit))
+        return start
 
     def _counts(self) -> int:
         grammar = number_grammar(decimals=False, fractions=False, whole_digits=2)
