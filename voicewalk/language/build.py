@@ -62,11 +62,12 @@ class _CardGraph:
 
     def _named(self, calls: int, item: Item) -> None:
         tail = self._tail((item,), named=True)
+        own = (("own_unit", item.unit),) if item.unit else ()
         for name in (item.name, *item.aliases):
-            self.graph.phrase(calls, tail, name, ("item", item.id))
+            self.graph.phrase(calls, tail, name, ("item", item.id), *own)
         if item is self.card.groups[item.group][0]:
             for name in item.bare_names:
-                self.graph.phrase(calls, tail, name, ("group", item.group))
+                self.graph.phrase(calls, tail, name, ("group", item.group), *own)
 
     def _tail(self, items: tuple[Item, ...], *, named: bool) -> int:
         """What can be said of ``items``: of one item, or of any for a call without a name."""
@@ -107,12 +108,22 @@ class _CardGraph:
         """Number and unit. Any unit of the card may follow any item: a wrong unit is heard as
         what it is and asked about, never bent into the right one. It may be left unsaid too;
         the walk then asks for it where two are possible."""
-        start, after = self._number(number_grammar(decimals=True, fractions=True), "number")
+        grammar = number_grammar(
+            decimals=True, fractions=True, whole_digits=_whole_digits(self.card)
+        )
+        start, after = self._number(grammar, "number")
         self.graph.final(after, ("act", Act.READING))
-        for unit in dict.fromkeys(item.unit for item in self.card if item.unit):
-            term = Term(unit, UNITS[unit].words)
-            self._say(after, term, ("act", Act.READING), ("unit", unit))
+        for phrase, units in self._unit_words().items():
+            self.graph.phrase(after, self.end, phrase, ("act", Act.READING), ("unit", units))
         return start
+
+    def _unit_words(self) -> dict[str, str]:
+        """Each unit word of the card and the units it may mean: "pounds" is psi or pound."""
+        words: dict[str, str] = {}
+        for unit in dict.fromkeys(item.unit for item in self.card if item.unit):
+            for phrase in UNITS[unit].words:
+                words[phrase] = f"{words[phrase]}/{unit}" if phrase in words else unit
+        return words
 
     def _counts(self) -> int:
         grammar = number_grammar(decimals=False, fractions=False, whole_digits=2)
@@ -161,7 +172,8 @@ class _CardGraph:
         """[size unit] [place], after a defect that can be measured."""
         sized = self.graph.state()
         self.graph.empty(sized, self._after_defect)
-        start, after = self._number(number_grammar(decimals=True, fractions=True), "size")
+        grammar = number_grammar(decimals=True, fractions=True, whole_digits=2)
+        start, after = self._number(grammar, "size")
         self.graph.empty(sized, start)
         units = dict.fromkeys(u for f in self.words.families.values() for u in f.size_units)
         for unit in units:
@@ -184,6 +196,13 @@ class _CardGraph:
                     )
                     tags = (("act", Act.DISCREPANCY), ("defect", defect.name))
                     self._say(state, defect, *tags, to=after)
+
+
+def _whole_digits(card: Card) -> int:
+    """Digits before the point of the largest reading the card knows, and no fewer than three:
+    a gauge far off must still be heard."""
+    ends = [n for item in card if item.limit for n in (item.limit.low, item.limit.high)]
+    return max([3, *(len(str(int(end))) for end in ends if end is not None)])
 
 
 def _ways(pairs: Iterable[tuple[str, tuple[str, ...]]]) -> dict[str, tuple[str, ...]]:

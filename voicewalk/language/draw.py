@@ -46,7 +46,8 @@ def _result(item: Item, vocabulary: Vocabulary, random: Random) -> str:
             count = Decimal(max(0, (item.expected or 0) + random.choice((0, 0, 0, -1, 1))))
             return " ".join(random.choice(spoken_forms(count)))
         case Kind.READING:
-            words = random.choice(spoken_forms(_reading(item, random)))
+            forms = spoken_forms(_reading(item, random), fractions=item.unit == "inch")
+            words = random.choice(forms)
             return f"{' '.join(words)} {random.choice(UNITS[item.unit].words)}"
 
 

@@ -52,7 +52,8 @@ class Meaning:
         group: set instead of ``item`` where a mirrored item was named without its side.
         state: for ``Act.STATE``, the state's name.
         value: for readings and counts, a decimal string.
-        unit: the unit's name, "" where none was said.
+        unit: the unit's name, "" where none was said; names joined by "/" where the word said
+            is one of several units' ("pounds") and no item decides.
         defect, place, size, size_unit: for ``Act.DISCREPANCY``; size is a decimal string.
         reason: for ``Act.NOT_INSPECTED``.
         side: for ``Act.SIDE``.

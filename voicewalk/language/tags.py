@@ -2,7 +2,8 @@
 
 The slots: ``act``, ``item``, ``group``, ``state``, ``unit``, ``defect``, ``place``,
 ``size_unit``, ``reason``, ``side``, ``command``, ``corrects``; and ``number`` and ``size``,
-each of whose tags brings one word of a spoken number.
+each of whose tags brings one word of a spoken number; and ``own_unit``, the unit of the item
+named, which decides what a word means that several units share ("pounds").
 """
 
 from __future__ import annotations
@@ -32,6 +33,9 @@ def meaning_of(tags: Iterable[Tag]) -> Meaning | None:
             slots[_NUMBERS[slot]] = plain(parse_number(spoken))
     except NumberError:
         return None
+    own = slots.pop("own_unit", "")
+    if own in slots.get("unit", "").split("/"):
+        slots["unit"] = own
     corrects = bool(slots.pop("corrects", ""))
     return Meaning(act=Act(slots.pop("act")), corrects=corrects, **slots)
 
