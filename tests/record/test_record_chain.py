@@ -19,18 +19,23 @@ def by_hand(domain, value):
 
 
 def test_root_is_the_documented_hash():
-    assert ROOT == by_hand(
+    wanted = by_hand(
         b"voicewalk record 1",
         {"recorder": "post 1", "program": "voicewalk 0", "created": "2031-04-02T06:00:00.000Z"},
     )
+    assert wanted == ROOT
+
+
+ENTRY = Entry(5, 2, at(20), {"kind": "remark"}, 16_000)
 
 
 def test_link_is_the_documented_hash():
-    assert link("aa" * 32, 5, at(20), {"kind": "remark"}, 16_000) == by_hand(
+    assert link("aa" * 32, ENTRY) == by_hand(
         b"voicewalk entry 1",
         {
             "previous": "aa" * 32,
             "seq": 5,
+            "run": 2,
             "wall": "2031-04-02T06:00:00.020Z",
             "monotonic_ms": 7_020,
             "start": 16_000,
@@ -44,11 +49,15 @@ def test_root_covers_every_field(field):
     assert root(replace(META, **{field: "other"})) != ROOT
 
 
+def test_link_covers_the_hash_before():
+    assert link("bb" * 32, ENTRY) != link("aa" * 32, ENTRY)
+
+
 @pytest.mark.parametrize(
     "change",
     [
-        {"previous": "bb" * 32},
         {"seq": 6},
+        {"run": 3},
         {"at": Instant("2031-04-02T06:00:00.021Z", 7_020)},
         {"at": Instant("2031-04-02T06:00:00.020Z", 7_021)},
         {"body": {"kind": "remark", "item": ""}},
@@ -58,16 +67,16 @@ def test_root_covers_every_field(field):
     ids=str,
 )
 def test_link_covers_every_field(change):
-    given = {"previous": "aa" * 32, "seq": 5, "at": at(20), "body": {"kind": "remark"}, "start": 1}
-    assert link(**(given | change)) != link(**given)
+    assert link("aa" * 32, replace(ENTRY, **change)) != link("aa" * 32, ENTRY)
 
 
-def chain(*times, kinds=None):
+def chain(*times, runs=None):
     entries, previous = [], ROOT
     for number, time in enumerate(times):
-        body = {"kind": kinds[number] if kinds else "remark"}
-        previous = link(previous, number + 1, time, body, None)
-        entries.append(Entry(number + 1, time, body, None, previous))
+        run = runs[number] if runs else 1
+        entry = Entry(number + 1, run, time, {"kind": "remark"})
+        previous = link(previous, entry)
+        entries.append(replace(entry, hash=previous))
     return entries
 
 
@@ -109,9 +118,19 @@ def test_monotonic_time_that_runs_back_is_told():
     assert "runs back" in faults(chain(at(5), at(4)))[2][0]
 
 
-def test_monotonic_time_begins_anew_after_an_interruption():
+def test_monotonic_time_begins_anew_with_each_run():
     again = Instant("2031-04-02T09:00:00.000Z", 12)
-    assert faults(chain(at(5), again, kinds=["remark", "interrupted"])) == {}
+    assert faults(chain(at(5), again, runs=[1, 2])) == {}
+
+
+@pytest.mark.parametrize("runs", [[0, 1], [2, 2], [1, 3], [1, -1]], ids=str)
+def test_runs_are_counted_from_one_without_gaps(runs):
+    assert "run" in str(faults(chain(at(5), at(6), runs=runs)))
+
+
+def test_a_number_that_json_cannot_hold_is_a_fault():
+    entry = replace(chain(at(1))[0], start=2**60)
+    assert "hash does not fit" in faults([entry])[1][0]
 
 
 def test_wall_time_may_be_stepped_back():

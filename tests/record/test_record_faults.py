@@ -166,7 +166,7 @@ def test_a_record_cannot_be_begun_on_a_full_disk(small_disk):
         while True:
             file.write(bytes(4096))
     assert full.value.errno == errno.ENOSPC
-    with pytest.raises(RecordError, match="full|No space"):
+    with pytest.raises(RecordError, match=r"full|No space"):
         RecordFile.create(small_disk / "one.walk", program="p", recorder="r", at=at(0))
     assert [one.name for one in small_disk.iterdir()] == ["ballast"]
 

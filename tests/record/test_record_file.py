@@ -147,12 +147,20 @@ def test_time_that_runs_back_is_a_program_error(record):
     assert len(record.entries()) == 1
 
 
-def test_after_a_boot_an_interruption_comes_first(record):
-    record.append(started(), at(5))
+def test_a_boot_may_lie_between_two_runs(kept):
+    # The entry that was pending when the power went comes before "interrupted".
     boot = Instant("2031-04-02T07:00:00.000Z", 3)
-    assert record.append({"kind": "interrupted", "gap_ms": 1}, boot) == 2
-    record.close()
-    assert verify(record.path).ok
+    with RecordFile.open(kept) as record:
+        assert record.append(item(), boot) == 5
+        assert record.append({"kind": "interrupted", "gap_ms": 1}, boot) == 6
+        with pytest.raises(RuntimeError, match="runs back"):
+            record.append(item(), Instant(boot.wall, 2))
+    with RecordFile.open(kept):
+        pass  # a run that keeps nothing leaves no trace
+    with RecordFile.open(kept) as record:
+        record.append(item(), Instant(boot.wall, 1))
+        assert [entry.run for entry in record.entries()] == [1, 1, 1, 1, 2, 2, 3]
+    assert verify(kept).ok
 
 
 def test_a_text_that_is_not_unicode_is_told_and_nothing_is_kept(record):
@@ -310,15 +318,13 @@ def test_no_record_is_refused_for_writing(no_record):
 
 def test_no_record_is_refused_for_reading(no_record):
     path, words = no_record
-    with pytest.raises(RecordError, match=words) as error:
-        with RecordReader.open(path) as reader:
-            reader.entries()
+    with pytest.raises(RecordError, match=words) as error, RecordReader.open(path) as reader:
+        reader.entries()
     assert error.value.what_to_do
 
 
 def test_no_record_never_verifies(no_record):
-    path, words = no_record
-    report = verify(path)
+    report = verify(no_record[0])
     assert not report.ok
     assert report.findings
 

@@ -1,4 +1,5 @@
 import sqlite3
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -73,6 +74,16 @@ FAULTS = {
         "entry 3: its hash does not fit",
         2,
     ),
+    "run changed": (
+        ("UPDATE entries SET run = 2 WHERE seq > 2",),
+        "entry 3: its hash does not fit",
+        2,
+    ),
+    "number beyond JSON": (
+        ("UPDATE entries SET start = 9223372036854775807 WHERE seq = 3",),
+        "entry 3: its hash does not fit",
+        2,
+    ),
     "start of sound changed": (
         ("UPDATE entries SET start = start + 1 WHERE seq = 3",),
         "entry 3: its hash does not fit",
@@ -102,7 +113,7 @@ FAULTS = {
     "entry renumbered": (("UPDATE entries SET seq = 7 WHERE seq = 4",), "entry 7: the entry", 6),
     "entry put in": (
         (
-            "INSERT INTO entries SELECT 5, wall, monotonic_ms, start, body, hash"
+            "INSERT INTO entries SELECT 5, run, wall, monotonic_ms, body, start, hash"
             " FROM entries WHERE seq = 4",
         ),
         "entry 5: its hash does not fit",
@@ -172,7 +183,7 @@ def test_a_record_chained_anew_is_whole_but_has_another_head(kept):
     previous = root(meta)
     for entry in entries:
         body = {**entry.body, "inspector": "somebody else"}
-        previous = link(previous, entry.seq, entry.at, body, entry.start)
+        previous = link(previous, replace(entry, body=body))
         alter(
             kept,
             "UPDATE entries SET body = ?, hash = ? WHERE seq = ?",

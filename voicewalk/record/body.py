@@ -14,7 +14,6 @@ STARTED = "started"
 CLOSED = "closed"
 ASKED_BACK = "asked back"
 DISREGARDED = "disregarded"
-INTERRUPTED = "interrupted"
 
 
 def part(body: object, *path: str) -> Json:

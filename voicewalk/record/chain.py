@@ -1,8 +1,8 @@
 """The entry and the hash that ties it to all before it.
 
-Pure. Each hash covers the entry's number, both times, its body, the place of its sound and the
-hash before it; the first one stands on a hash of what the file says about itself. So the last
-hash covers the whole record, and through the clips' names in the bodies all of its sound.
+Pure. Each hash covers all of its entry and the hash before it; the first one stands on a hash of
+what the file says about itself. So the last hash covers the whole record, and through the
+clips' names in the bodies all of its sound.
 
 A chain shows that a record is whole in itself. It cannot show who made it: whoever can rewrite
 one entry can rewrite all that follow. For that, and to notice entries missing at the end, the
@@ -16,7 +16,6 @@ import re
 from dataclasses import asdict, dataclass
 
 from voicewalk.clock import Instant
-from voicewalk.record import body as bodies
 from voicewalk.record.canonical import canonical
 from voicewalk.walk.messages import Json
 
@@ -46,17 +45,21 @@ class Entry:
 
     Attributes:
         seq: 1, 2, 3, ... without gaps.
-        at: both clocks when it happened.
+        run: which run of the program kept it: 1, then one more each time that a later run went
+            on with the record. Monotonic time counts within a run: a boot may lie between two.
+        at: both clocks when it was kept.
         body: what the walk asked to keep.
-        start: number of the first sample of its clip in the session's sound; None without.
-        hash: SHA-256, hex, as stored.
+        start: number of the first sample of its clip in the sound of its run; ``None`` where
+            no clip came with it.
+        hash: SHA-256, hex, as stored; ``link`` tells what it must be.
     """
 
     seq: int
+    run: int
     at: Instant
     body: Json
-    start: int | None
-    hash: str
+    start: int | None = None
+    hash: str = ""
 
 
 def root(meta: Meta) -> str:
@@ -64,34 +67,37 @@ def root(meta: Meta) -> str:
     return hashlib.sha256(_RECORD_DOMAIN + canonical(asdict(meta))).hexdigest()
 
 
-def link(previous: str, seq: int, at: Instant, body: Json, start: int | None) -> str:
-    """The hash (hex) of an entry that follows the one with hash ``previous``.
+def link(previous: str, entry: Entry) -> str:
+    """What the hash (hex) of an entry must be that follows the one with hash ``previous``.
 
     Raises:
         ValueError: the body has no canonical form.
     """
     envelope = {
         "previous": previous,
-        "seq": seq,
-        "wall": at.wall,
-        "monotonic_ms": at.monotonic_ms,
-        "start": start,
-        "body": body,
+        "seq": entry.seq,
+        "run": entry.run,
+        "wall": entry.at.wall,
+        "monotonic_ms": entry.at.monotonic_ms,
+        "start": entry.start,
+        "body": entry.body,
     }
     return hashlib.sha256(_ENTRY_DOMAIN + canonical(envelope)).hexdigest()
 
 
-def time_fault(at: Instant, before: Instant | None, body: Json) -> str:
-    """What is wrong with an entry's times; "" where nothing is.
+def time_fault(entry: Entry, before: Entry | None) -> str:
+    """What is wrong with an entry's run and times; "" where nothing is.
 
-    Monotonic time begins anew with each boot, and only an entry "interrupted" can be the first
-    one after a boot. Wall time may be stepped by people at any time.
+    Wall time may be stepped by people at any time: only its form is checked.
     """
-    if not _WALL.fullmatch(at.wall):
-        return f"its wall time '{at.wall}' is not RFC 3339 in UTC with milliseconds"
-    back = before is not None and at.monotonic_ms < before.monotonic_ms
-    if back and bodies.kind(body) != bodies.INTERRUPTED:
-        return "its monotonic time runs back although there was no interruption"
+    if not _WALL.fullmatch(entry.at.wall):
+        return f"its wall time '{entry.at.wall}' is not RFC 3339 in UTC with milliseconds"
+    if before is None:
+        return "" if entry.run == 1 else "it is the first one, but not of the first run"
+    if entry.run not in (before.run, before.run + 1):
+        return f"it is of run {entry.run}, and the one before of run {before.run}"
+    if entry.run == before.run and entry.at.monotonic_ms < before.at.monotonic_ms:
+        return "its monotonic time runs back"
     return ""
 
 
@@ -99,9 +105,10 @@ class Follower:
     """Goes along a chain entry by entry and says what is wrong with each."""
 
     def __init__(self, root_hash: str) -> None:
+        """Begins before the first entry, at the hash from ``root``."""
         self._previous = root_hash
         self._seq = 0
-        self._before: Instant | None = None
+        self._before: Entry | None = None
 
     def faults(self, entry: Entry) -> list[str]:
         """What is wrong with the next entry; empty where it stands rightly on those before.
@@ -112,16 +119,20 @@ class Follower:
         found = []
         if entry.seq != self._seq + 1:
             found.append(f"the entry before it is missing (the last one was {self._seq})")
+        if not self._linked(entry):
+            found.append("its hash does not fit: it, or the one before, has been changed")
+        # Where the one before is missing or cannot be read, there is no time to compare with.
+        if self._before is not None or entry.seq == 1:
+            fault = time_fault(entry, self._before)
+            found += [fault] if fault else []
+        self._previous, self._seq, self._before = entry.hash, entry.seq, entry
+        return found
+
+    def _linked(self, entry: Entry) -> bool:
         try:
-            right = link(self._previous, entry.seq, entry.at, entry.body, entry.start)
-        except ValueError as error:
-            found.append(f"it has no canonical form ({error})")
-        else:
-            if right != entry.hash:
-                found.append("its hash does not fit: it, or the one before, has been changed")
-        fault = time_fault(entry.at, self._before, entry.body)
-        self._previous, self._seq, self._before = entry.hash, entry.seq, entry.at
-        return [*found, fault] if fault else found
+            return link(self._previous, entry) == entry.hash
+        except ValueError:  # a number beyond 2**53, which nothing of ours has written
+            return False
 
     def skip(self, seq: int, stored_hash: str) -> None:
         """Step over an entry that cannot be read."""

@@ -27,9 +27,9 @@ SCHEMA = {
         " created TEXT NOT NULL) STRICT"
     ),
     "entries": (
-        "CREATE TABLE entries (seq INTEGER PRIMARY KEY, wall TEXT NOT NULL,"
-        " monotonic_ms INTEGER NOT NULL, start INTEGER, body TEXT NOT NULL,"
-        " hash BLOB NOT NULL) STRICT"
+        "CREATE TABLE entries (seq INTEGER PRIMARY KEY, run INTEGER NOT NULL,"
+        " wall TEXT NOT NULL, monotonic_ms INTEGER NOT NULL, body TEXT NOT NULL,"
+        " start INTEGER, hash BLOB NOT NULL) STRICT"
     ),
     "clips": (
         "CREATE TABLE clips (sha256 TEXT PRIMARY KEY NOT NULL, samples INTEGER NOT NULL,"

@@ -59,10 +59,11 @@ def json_document(path: Path, examined: Examined) -> str:
         "entries": [
             {
                 "seq": entry.seq,
+                "run": entry.run,
                 "wall": entry.at.wall,
                 "monotonic_ms": entry.at.monotonic_ms,
-                "start": entry.start,
                 "body": entry.body,
+                "start": entry.start,
                 "hash": entry.hash,
             }
             for entry in examined.entries

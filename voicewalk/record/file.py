@@ -6,8 +6,10 @@ trusted is told by ``record.verify``.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -31,6 +33,7 @@ class RecordReader:
     """A record open for reading. It never changes the file, nor waits for its writer."""
 
     def __init__(self, path: Path, db: sqlite3.Connection) -> None:
+        """Of an open connection; see ``open``."""
         self.path = path
         self._db = db
 
@@ -84,10 +87,10 @@ class RecordReader:
             row = self._db.execute("SELECT flac FROM clips WHERE sha256 = ?", (sha256,)).fetchone()
         except sqlite3.Error as error:
             raise database.trouble(self.path, error) from error
-        if row is None or hashlib.sha256(row[0]).hexdigest() != sha256:
+        flac = None if row is None else row[0]
+        if not isinstance(flac, bytes) or hashlib.sha256(flac).hexdigest() != sha256:
             wrong = "is missing" if row is None else "has been changed"
             raise RecordError(f"{self.path}: the sound {sha256} {wrong}", _VERIFY)
-        flac: bytes = row[0]
         return flac
 
     def head(self) -> str:
@@ -99,6 +102,7 @@ class RecordReader:
         self._db.close()
 
     def __enter__(self) -> Self:
+        """For ``with``: closed at its end."""
         return self
 
     def __exit__(
@@ -107,6 +111,7 @@ class RecordReader:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
+        """Close, whatever happened."""
         self.close()
 
 
@@ -114,9 +119,27 @@ class RecordFile(RecordReader):
     """A record open for appending, by one process and one thread at a time."""
 
     def __init__(self, path: Path, db: sqlite3.Connection, lock: WriterLock) -> None:
+        """Of a record that is locked and open for writing; see ``create`` and ``open``.
+
+        Raises:
+            RecordError: it is damaged or was changed, so that nothing may be appended.
+        """
         super().__init__(path, db)
         self._lock = lock
         self._root = root(self.meta())
+        self._found = self._whole_up_to()  # the last entry of earlier runs, 0 for none
+
+    def _whole_up_to(self) -> int:
+        follower = Follower(self._root)
+        seq = 0
+        for entry in self.entries():
+            seq = entry.seq
+            for fault in follower.faults(entry):
+                raise RecordError(
+                    f"{self.path}: entry {seq}: {fault}",
+                    "Keep this file as evidence and begin a new walkaround.",
+                )
+        return seq
 
     @classmethod
     def create(cls, path: Path, *, program: str, recorder: str, at: Instant) -> Self:
@@ -131,13 +154,7 @@ class RecordFile(RecordReader):
         Raises:
             RecordError: something is there already, or it cannot be written there.
         """
-        lock = WriterLock(path)
-        try:
-            db = database.create(path, (recorder, program, at.wall))
-            return cls(path, db, lock)
-        except BaseException:
-            lock.release()
-            raise
+        return cls._locked(path, lambda: database.create(path, (recorder, program, at.wall)))
 
     @classmethod
     def open(cls, path: Path) -> Self:
@@ -148,27 +165,18 @@ class RecordFile(RecordReader):
                 not writable; damaged or changed, so that nothing may be appended.
         """
         database.must_be_file(path)
-        lock = WriterLock(path)
-        try:
-            file = cls(path, database.open_writing(path), lock)
-        except BaseException:
-            lock.release()
-            raise
-        try:
-            file._must_be_whole()
-        except BaseException:
-            file.close()
-            raise
-        return file
+        return cls._locked(path, lambda: database.open_writing(path))
 
-    def _must_be_whole(self) -> None:
-        follower = Follower(self._root)
-        for entry in self.entries():
-            for fault in follower.faults(entry):
-                raise RecordError(
-                    f"{self.path}: entry {entry.seq}: {fault}",
-                    "Keep this file as evidence and begin a new walkaround.",
-                )
+    @classmethod
+    def _locked(cls, path: Path, connect: Callable[[], sqlite3.Connection]) -> Self:
+        with contextlib.ExitStack() as undo:
+            lock = WriterLock(path)
+            undo.callback(lock.release)
+            db = connect()
+            undo.callback(database.close_writing, db)
+            file = cls(path, db, lock)
+            undo.pop_all()
+        return file
 
     def append(self, body: Json, at: Instant, clip: Clip | None = None) -> int:
         """Keep an entry and the sound of its input, both or neither.
@@ -178,7 +186,7 @@ class RecordFile(RecordReader):
 
         Args:
             body: JSON-ready; ``body["input"]["heard"]["clip"]`` names the clip, if any.
-            at: when it happened.
+            at: now.
             clip: its sound; may be left out where an earlier entry brought the same clip.
 
         Raises:
@@ -189,16 +197,21 @@ class RecordFile(RecordReader):
         try:
             last = self._db.execute(ENTRIES + " DESC LIMIT 1").fetchone()
             before = None if last is None else self._entry(last)
-            self._must_fit(body, at, clip, before)
-            return self._keep(body, at, clip, before)
+            seq, run = (before.seq + 1, before.run) if before else (1, 1)
+            if before and before.seq == self._found:
+                run += 1
+            entry = Entry(seq, run, at, body, clip.start if clip else None)
+            self._must_fit(entry, before, clip)
+            self._keep(entry, before.hash if before else self._root, clip)
         except sqlite3.Error as error:
             raise database.trouble(self.path, error) from error
+        return seq
 
-    def _must_fit(self, body: Json, at: Instant, clip: Clip | None, before: Entry | None) -> None:
-        fault = time_fault(at, before.at if before else None, body)
+    def _must_fit(self, entry: Entry, before: Entry | None, clip: Clip | None) -> None:
+        fault = time_fault(entry, before)
         if fault:
             raise RuntimeError(f"an entry must not be kept: {fault}")
-        named = bodies.clip_of(body)
+        named = bodies.clip_of(entry.body)
         if clip is None:
             stored = "SELECT 1 FROM clips WHERE sha256 = ?"
             fits = not named or self._db.execute(stored, (named,)).fetchone() is not None
@@ -207,12 +220,10 @@ class RecordFile(RecordReader):
         if not fits:
             raise RuntimeError(f"the entry names the clip '{named}', which did not come with it")
 
-    def _keep(self, body: Json, at: Instant, clip: Clip | None, before: Entry | None) -> int:
-        seq = before.seq + 1 if before else 1
-        start = clip.start if clip else None
+    def _keep(self, entry: Entry, previous: str, clip: Clip | None) -> None:
         try:
-            text = canonical(body).decode()
-            digest = link(before.hash if before else self._root, seq, at, body, start)
+            text = canonical(entry.body).decode()
+            digest = bytes.fromhex(link(previous, entry))
         except ValueError as error:
             raise RecordError(
                 f"{self.path}: what was said or typed cannot be kept ({error})",
@@ -225,11 +236,13 @@ class RecordFile(RecordReader):
                     (clip.sha256, clip.samples, clip.flac),
                 )
             self._db.execute(
-                "INSERT INTO entries (seq, wall, monotonic_ms, start, body, hash)"
-                " VALUES (?, ?, ?, ?, ?, ?)",
-                (seq, at.wall, at.monotonic_ms, start, text, bytes.fromhex(digest)),
+                "INSERT INTO entries (seq, run, wall, monotonic_ms, body, start, hash)"
+                " VALUES (?, ?, ?, ?, ?, ?, ?)",
+                (
+                    *(entry.seq, entry.run, entry.at.wall, entry.at.monotonic_ms),
+                    *(text, entry.start, digest),
+                ),
             )
-        return seq
 
     def close(self) -> None:
         """Leave one file with nothing beside it, and let others write it."""

@@ -17,13 +17,14 @@ from voicewalk.record.database import trouble
 
 
 class WriterLock:
-    """Held from creation to ``release``.
-
-    Raises:
-        RecordError: somebody else is writing this record, or its folder cannot be written to.
-    """
+    """Held from creation to ``release``."""
 
     def __init__(self, record: Path) -> None:
+        """Take the lock of a record.
+
+        Raises:
+            RecordError: somebody else is writing it, or its folder cannot be written to.
+        """
         self._path = Path(f"{record.resolve()}-lock")
         try:
             self._file = self._take()

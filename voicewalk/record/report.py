@@ -29,7 +29,7 @@ def text_report(examined: Examined, card: Card | None = None) -> str:
         _trust(examined.report, examined.meta),
         ["", *textwrap.wrap(caution(told), _WIDTH)],
         _section("SUMMARY", counts(told)),
-        _section("DISCREPANCIES", _struck_lines(told.discrepancies)),
+        _section("DISCREPANCIES", map(item_line, told.discrepancies)),
         _section("READINGS", _readings(told)),
         _section("OPEN ITEMS", _open(told, card)),
         _section("ASKED BACK", _asked_back(told)),
@@ -69,11 +69,11 @@ def counts(told: Summary) -> list[str]:
     return [f"{name:<18}{number:>4}" for name, number in named.items()]
 
 
-def struck(line: Line) -> str:
+def item_line(line: Line) -> str:
     """An item's entry in one line, struck where it counts no more."""
     name, said = wording.telling(line.entry)
-    mark, note = ("  ", "") if line.stands else ("x ", f"  [{line.note}]")
-    head = f"{mark}#{line.entry.seq:<4}{wording.clock(line.entry.at.wall)}"
+    head = f"{'x' if line.struck else ' '} #{line.entry.seq:<4}{wording.clock(line.entry.at.wall)}"
+    note = f"  [{line.note}]" if line.note else ""
     return f"{head}  {name}: {said}{note}"
 
 
@@ -114,10 +114,6 @@ def _trust(report: Report, meta: Meta | None) -> list[str]:
         *(_fact("Record", line) for line in trust(report)),
         _fact("Head", report.head or "cannot be computed"),
     ]
-
-
-def _struck_lines(lines: Iterable[Line]) -> Iterator[str]:
-    return (struck(line) for line in lines)
 
 
 def _readings(told: Summary) -> Iterator[str]:
@@ -161,4 +157,4 @@ def _stations(told: Summary, card: Card | None) -> Iterator[str]:
         if lines:
             yield wording.plain(names.get(station, station))
         walked = sorted(lines, key=lambda line: order.get(bodies.text(line.entry.body, "item"), 0))
-        yield from _struck_lines(walked)
+        yield from map(item_line, walked)

@@ -12,7 +12,7 @@ from voicewalk.clock import Instant
 from voicewalk.record.canonical import read_canonical
 from voicewalk.record.chain import Entry, Meta
 
-ENTRIES = "SELECT seq, wall, monotonic_ms, start, body, hash FROM entries ORDER BY seq"
+ENTRIES = "SELECT seq, run, wall, monotonic_ms, body, start, hash FROM entries ORDER BY seq"
 """All entries in order, as ``read_entry`` takes them."""
 
 
@@ -35,14 +35,23 @@ def read_entry(row: tuple[object, ...]) -> Entry:
     Raises:
         ValueError: a field of a wrong type, or a body not in canonical form.
     """
-    seq, wall, monotonic_ms, start, body, digest = row
-    if not isinstance(seq, int) or not isinstance(monotonic_ms, int):
-        raise ValueError("its number or its monotonic time is no whole number")
-    if start is not None and not isinstance(start, int):
-        raise ValueError("the place of its sound is no whole number")
+    seq, run, wall, monotonic_ms, body, start, digest = row
     if not isinstance(digest, bytes) or len(digest) != 32:
         raise ValueError("its hash is no SHA-256")
-    return Entry(seq, Instant(_text(wall), monotonic_ms), _body(body), start, digest.hex())
+    return Entry(
+        seq=_whole(seq),
+        run=_whole(run),
+        at=Instant(_text(wall), _whole(monotonic_ms)),
+        body=_body(body),
+        start=None if start is None else _whole(start),
+        hash=digest.hex(),
+    )
+
+
+def _whole(value: object) -> int:
+    if not isinstance(value, int):
+        raise ValueError("a number is missing")
+    return value
 
 
 def _text(value: object) -> str:

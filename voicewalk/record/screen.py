@@ -46,7 +46,7 @@ def _table(lines: list[Line]) -> Table:
     table = Table("#", "UTC", "about", "said", "since then")
     for line in lines:
         bad = bodies.text(line.entry.body, "result") == DISCREPANCY
-        style = "red" if bad and line.stands else "" if line.stands else "dim strike"
+        style = "dim strike" if line.struck else "red" if bad else ""
         table.add_row(*(Text(cell, style) for cell in _cells(line)))
     return table
 

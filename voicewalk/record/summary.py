@@ -41,9 +41,9 @@ class Line:
     by: int = 0
 
     @property
-    def stands(self) -> bool:
-        """Whether the entry tells the item's present result."""
-        return self.fate is Fate.STANDS
+    def struck(self) -> bool:
+        """Whether it counts no more. What was found at an item that is open again still does."""
+        return self.fate in (Fate.REPLACED, Fate.WITHDRAWN)
 
     @property
     def note(self) -> str:
@@ -78,18 +78,20 @@ class Summary:
 
     @property
     def discrepancies(self) -> tuple[Line, ...]:
-        """The discrepancies that stand."""
+        """The discrepancies neither replaced nor withdrawn."""
         return tuple(
             line
             for line in self.lines
-            if line.stands and bodies.text(line.entry.body, "result") == DISCREPANCY
+            if not line.struck and bodies.text(line.entry.body, "result") == DISCREPANCY
         )
 
     @property
     def readings(self) -> tuple[Line, ...]:
-        """The readings that stand."""
+        """The readings neither replaced nor withdrawn."""
         return tuple(
-            line for line in self.lines if line.stands and bodies.part(line.entry.body, "reading")
+            line
+            for line in self.lines
+            if not line.struck and bodies.part(line.entry.body, "reading")
         )
 
     @property
@@ -139,6 +141,8 @@ class _Tally:
         elif kind == bodies.DISREGARDED:
             withdrawn = bodies.number(entry.body, "entry")
             self._remove(lambda one: one.seq == withdrawn, Fate.WITHDRAWN, entry.seq)
+        for item in bodies.texts(entry.body, "reopens"):
+            self.reopened[item] = entry.seq
 
     def _enter(self, entry: Entry) -> None:
         item = bodies.text(entry.body, "item")
@@ -151,8 +155,6 @@ class _Tally:
             )
         self.standing.setdefault(item, []).append(entry)
         self.reopened.pop(item, None)
-        for other in bodies.texts(entry.body, "reopens"):
-            self.reopened[other] = entry.seq
 
     def _remove(self, which: Callable[[Entry], bool], fate: Fate, by: int) -> None:
         for item, kept in self.standing.items():

@@ -82,6 +82,7 @@ class _Check:
     """One run over one file; each step notes what it finds and goes on."""
 
     def __init__(self, db: sqlite3.Connection) -> None:
+        """Of an open record."""
         self.meta: Meta | None = None
         self.readable: list[Entry] = []
         self._db = db
@@ -117,7 +118,8 @@ class _Check:
         faults: dict[str, str] = {}
         try:
             for name, samples, flac in self._db.execute("SELECT sha256, samples, flac FROM clips"):
-                faults[name.decode(errors="replace")] = _clip_fault(name, samples, flac)
+                shown = name.decode(errors="replace") if isinstance(name, bytes) else repr(name)
+                faults[shown] = _clip_fault(shown, samples, flac)
         except sqlite3.Error as error:
             self._findings.append(f"the sounds cannot be read to their end: {error}")
         return faults
@@ -142,7 +144,7 @@ class _Check:
             entry = read_entry(row)
         except ValueError as error:
             self._note(seq, str(error))
-            self._follower.skip(seq, row[5].hex() if isinstance(row[5], bytes) else "")
+            self._follower.skip(seq, row[-1].hex() if isinstance(row[-1], bytes) else "")
             return ""
         self.readable.append(entry)
         for fault in self._follower.faults(entry):
@@ -158,9 +160,9 @@ class _Check:
         self._findings.append(f"entry {seq}: {fault}")
 
 
-def _clip_fault(name: bytes, samples: int, flac: bytes) -> str:
+def _clip_fault(name: str, samples: object, flac: object) -> str:
     """What is wrong with a stored clip; "" for nothing."""
-    if hashlib.sha256(flac).hexdigest().encode() != name:
+    if not isinstance(flac, bytes) or hashlib.sha256(flac).hexdigest() != name:
         return "it has been changed"
     try:
         decoded = len(decode_clip(flac))

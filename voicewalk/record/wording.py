@@ -109,7 +109,7 @@ def telling(entry: Entry) -> tuple[str, str]:
         bodies.REMARK: bodies.text(body, "transcript"),
         bodies.ASKED_BACK: candidates(body),
         bodies.DISREGARDED: f"#{bodies.number(body, 'entry')} is withdrawn",
-        bodies.INTERRUPTED: f"for {bodies.number(body, 'gap_ms') / 1000:.0f} s",
+        "interrupted": f"for {bodies.number(body, 'gap_ms') / 1000:.0f} s",
         bodies.CLOSED: "every item has a result",
         "question": bodies.text(body, "question"),
         "command": bodies.text(body, "command"),
