@@ -104,7 +104,7 @@ def start(memory: Memory, given: Start) -> Step:
 
 
 def call(memory: Memory, said: Said) -> Step:
-    """A result, an item named, or a side: complete it, or ask for what it lacks."""
+    """Complete the call and keep it, or ask for what it lacks."""
     said = _placed(memory, said)
     meaning = said.meaning
     if meaning.act is Act.SIDE:
@@ -126,6 +126,7 @@ def call(memory: Memory, said: Said) -> Step:
 def _placed(memory: Memory, said: Said) -> Said:
     """The call in the light of the pending questions, with those that it settles."""
     given = said.meaning
+    memory.check(given)
     whole = in_context(memory.card, said.call, memory.asked, memory.current)
     settled = [
         one
@@ -179,7 +180,9 @@ def _mistaken(memory: Memory, said: Said) -> Standing | None:
 
 def unclear(memory: Memory, given: Unclear) -> Step:
     """Ask back: one or two candidates, each in the light of what is asked already."""
-    calls = (Utterance(*candidate) for candidate in given.candidates)
+    calls = [Utterance(*candidate) for candidate in given.candidates]
+    for one in calls:
+        memory.check(one.meaning)
     placed = (in_context(memory.card, one, memory.asked, memory.current) for one in calls)
     candidates = tuple(dict.fromkeys(placed))[:2]
     retried = any(one.meaning.act is not Act.COMMAND for one in candidates)
@@ -197,7 +200,7 @@ def remark_spoken(memory: Memory, given: RemarkSpoken) -> Step:
 
 
 def nothing_to_answer(memory: Memory, said: Said) -> Step:
-    """Where a question is pending it is asked again: this was no answer to it."""
+    """It answers nothing; a pending question is asked again."""
     return Step(say=spoken.pending(memory) or (Say("nothing-to-answer"),))
 
 
@@ -270,17 +273,17 @@ def _asked(memory: Memory) -> Question:
 
 
 def say_again(memory: Memory, said: Said) -> Step:
-    """All that was said last (SAY AGAIN: repeat all of your last transmission)."""
+    """Repeat all that was said last (ICAO: repeat all of your last transmission)."""
     return Step(say=memory.said)
 
 
 def where(memory: Memory, said: Said) -> Step:
-    """The last confirmed item and the next one."""
+    """Tell the last confirmed item and the next one."""
     return Step(say=(spoken.where(memory), *spoken.pending(memory)))
 
 
 def what_is_open(memory: Memory, said: Said) -> Step:
-    """The open items."""
+    """Tell how many items are open, and the first few."""
     if not memory.ledger.open:
         return Step(say=(Say("all-closed"), *spoken.pending(memory)))
     return Step(say=(spoken.open_items(memory, "open"), *spoken.pending(memory)))
@@ -293,7 +296,7 @@ def going_on_already(memory: Memory, said: Said) -> Step:
 
 
 def plain_command(memory: Memory, said: Said) -> Step:
-    """A command that is kept as such: stand by, going on, remark."""
+    """The command is kept as such."""
     return said.of(Commanded(said.meaning.command))
 
 

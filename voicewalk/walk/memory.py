@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from voicewalk.card.model import Card, Item
-from voicewalk.language.meaning import Act, Command, Expectation
+from voicewalk.language.meaning import Act, Command, Expectation, Meaning
 from voicewalk.settings import WalkSettings
 from voicewalk.walk.entries import (
     Ask,
@@ -118,6 +118,13 @@ class Memory:
         if item not in self.card.by_id:
             raise ValueError(f"the card has no item '{item}'")
         return self.card.by_id[item]
+
+    def check(self, meaning: Meaning) -> None:
+        """Raises ``ValueError`` for a call on something that the card does not have."""
+        if meaning.item:
+            self.item(meaning.item)
+        if meaning.group and meaning.group not in self.card.groups:
+            raise ValueError(f"the card has no group '{meaning.group}'")
 
 
 def fresh(card: Card, settings: WalkSettings) -> Memory:

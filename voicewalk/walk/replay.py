@@ -51,8 +51,10 @@ def replay(card: Card, entries: Iterable[tuple[int, Json]], settings: WalkSettin
             append = _append(effects) or _append(walk.receive(decode(body.get("input"))))
             _compare(seq, append, body)
             effects = walk.receive(Appended(seq))
-        # Whatever a damaged or foreign body leads to inside the machine is told as a mismatch.
-        except (ValueError, RuntimeError, LookupError, ArithmeticError, TypeError) as error:
+        except ArithmeticError as error:
+            raise ReplayMismatch(seq, "a value is no number") from error
+        # Whatever else a damaged or foreign body leads to in the machine is a mismatch too.
+        except (ValueError, RuntimeError, LookupError, TypeError) as error:
             raise ReplayMismatch(seq, str(error)) from error
     if _append(effects):
         walk.receive(AppendFailed("the program stopped"))

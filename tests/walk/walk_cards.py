@@ -1,0 +1,108 @@
+"""Small invented cards, made from the model directly. Every limit is invented."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+
+from voicewalk.card.model import Card, Item, Kind, Limit, Readback, Side, State, Station
+
+REFERENCE = "invented for tests"
+
+
+def item(id: str, kind: Kind = Kind.CONDITION, **more: object) -> Item:
+    """An item called as its id, hyphens read as blanks."""
+    given = {
+        "group": id,
+        "station": "nose",
+        "name": id.replace("-", " "),
+        "aliases": (),
+        "bare_names": (),
+        "side": Side.NONE,
+        **more,
+    }
+    return Item(id=id, kind=kind, **given)
+
+
+def pair(id: str, kind: Kind = Kind.CONDITION, **more: object) -> tuple[Item, Item]:
+    """The two sides of a mirrored item; references to "~x" mean the same side of x."""
+
+    def one(side: Side) -> Item:
+        refs = {
+            key: tuple(ref.replace("~", f"{side}-") for ref in more[key])
+            for key in ("needs", "reopened_by")
+            if key in more
+        }
+        bare = (id.replace("-", " "),)
+        return item(f"{side}-{id}", kind, group=id, side=side, bare_names=bare, **{**more, **refs})
+
+    return one(Side.LEFT), one(Side.RIGHT)
+
+
+def state(good: str, *bad: str) -> tuple[State, ...]:
+    return (State(good, (), True), *(State(name, (), False) for name in bad))
+
+
+def limit(low: str | None, high: str | None, unit: str = "psi") -> Limit:
+    low_high = (None if end is None else Decimal(end) for end in (low, high))
+    return Limit(*low_high, unit, REFERENCE)
+
+
+def card(*stations: tuple[str, tuple[Item, ...]], subject: str = "aircraft") -> Card:
+    return Card(
+        id="tests",
+        title="walk for tests",
+        version="1",
+        subject=subject,
+        caution="Invented. Technical orders rule.",
+        vocabularies=("english",),
+        stations=tuple(Station(id, f"{id} station", "power off", items) for id, items in stations),
+        digest="c0ffee",
+    )
+
+
+def _at(station: str, *items: Item) -> tuple[str, tuple[Item, ...]]:
+    return station, tuple(replace(one, station=station) for one in items)
+
+
+TRAINER = card(
+    _at(
+        "nose",
+        item("radome", defects=("skin",)),
+        *pair("cover", Kind.STATE, states=state("removed", "installed", "not removed")),
+        *pair("probe", needs=("~cover",)),
+        item("door", Kind.STATE, states=state("locked", "not locked")),
+        item("gear-pins", Kind.COUNT, expected=5),
+    ),
+    _at(
+        "gear",
+        *pair("tyre", defects=("tyre",)),
+        *pair("tyre-pressure", Kind.READING, unit="psi", limit=limit("200", "220")),
+        item("brake-pin", Kind.READING, unit="inch"),
+        item("strut", Kind.READING, unit="inch", limit=limit("2.5", None, "inch")),
+    ),
+    _at(
+        "engine",
+        item(
+            "oxygen",
+            Kind.READING,
+            unit="psi",
+            limit=limit("1500", "1850"),
+            readback=Readback.CONFIRM,
+        ),
+        item("engine-run"),
+        item("bay-recheck", reopened_by=("engine-run",), needs=("engine-run",)),
+    ),
+)
+"""One item of every sort: mirrored, counted, measured, confirmed, needing, reopened."""
+
+PAIR = card(_at("nose", item("radome"), item("plug", Kind.STATE, states=state("out", "in"))))
+"""Two items: a walk that is soon closed."""
+
+TRIO = card(
+    _at("bay", item("lamp"), item("pump"), item("recheck", reopened_by=("pump",))),
+    subject="vehicle",
+)
+"""Three items, the last of which the second opens again; nothing of an aircraft."""
+
+CARDS = {"trainer": TRAINER, "pair": PAIR, "trio": TRIO}
