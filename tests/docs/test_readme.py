@@ -2,8 +2,6 @@
 
 import os
 import re
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -13,13 +11,6 @@ from shown import DOCUMENTS, ROOT, as_shown, shown_in
 MADE_BY_COMMANDS = {".venv", "wheelhouse", "demo-out"}
 
 LISTENING = ("voicewalk demo", "voicewalk walk", "voicewalk calibrate")
-
-PROGRAM = """#!{python}
-import sys
-sys.path.insert(0, {root!r})
-from voicewalk.cli.main import main
-sys.exit(main())
-"""
 
 
 def name_of(document: Path) -> str:
@@ -39,48 +30,10 @@ def with_marks(document: Path):
     return pytest.param(document, id=name_of(document), marks=marks)
 
 
-@pytest.fixture
-def desk(tmp_path):
-    """A folder to run a document's commands in, one after the other, with the shipped data."""
-    (tmp_path / "bin").mkdir()
-    program = tmp_path / "bin" / "voicewalk"
-    program.write_text(PROGRAM.format(python=sys.executable, root=str(ROOT)))
-    program.chmod(0o755)
-    folder = tmp_path / "desk"
-    folder.mkdir()
-    for data in ("grammars", "fixtures"):
-        (folder / data).symlink_to(ROOT / data)
-    return folder
-
-
-def run(command: str, desk: Path) -> str:
-    """What a command prints, standard error included, on a terminal of 80 columns."""
-    surroundings = {
-        **os.environ,
-        "PATH": f"{desk.parent / 'bin'}:{os.environ['PATH']}",
-        "COLUMNS": "80",
-        "NO_COLOR": "1",
-        "TERM": "dumb",
-        "LC_ALL": "C.UTF-8",
-    }
-    done = subprocess.run(
-        ["bash", "-c", command],
-        cwd=desk,
-        env=surroundings,
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        text=True,
-        timeout=600,
-        check=False,
-    )
-    return done.stdout
-
-
 @pytest.mark.parametrize("document", [with_marks(d) for d in DOCUMENTS if runs_of(d)])
-def test_commands_print_what_is_shown(document, desk):
+def test_commands_print_what_is_shown(document, run):
     for shown in runs_of(document):
-        printed = run(shown.command, desk)
+        printed = run(shown.command)
         assert "Traceback" not in printed
         assert as_shown(shown.output, printed), (
             f"{name_of(document)}:{shown.line}: $ {shown.command}\n"
@@ -89,7 +42,7 @@ def test_commands_print_what_is_shown(document, desk):
 
 
 def scripts_in(text: str) -> set[str]:
-    return set(re.findall(r"(?<![\w/.])script/\w+\b", text))
+    return set(re.findall(r"(?<![\w/.])script/\w+\b(?!\.)", text))
 
 
 def paths_in(text: str) -> set[str]:
