@@ -54,7 +54,7 @@ def test_head_of_the_report():
 def test_discrepancies_come_before_everything_else():
     report = text_report(examined(*WALK))
     assert section(report, "DISCREPANCIES") == [
-        "  #2   06:00:02  left main tyre: discrepancy: cut, outboard"
+        "  #2   06:00:02  left main tyre: discrepancy: cut, outboard (typed)"
     ]
     titles = ["SUMMARY", "DISCREPANCIES", "READINGS", "OPEN ITEMS", "ASKED BACK", "REMARKS"]
     places = [report.index(title) for title in (*titles, "ALL ENTRIES BY STATION")]
@@ -161,6 +161,14 @@ def test_results_in_words(body, words):
 
 
 @pytest.mark.parametrize(
+    ("how", "words"),
+    [("understood", ""), ("confirmed", " (confirmed)"), ("typed", " (typed)"), ("", "")],
+)
+def test_how_a_call_was_accepted_is_told_where_it_was_not_understood_at_once(how, words):
+    assert wording.accepted(item(accepted=how) if how else {}) == words
+
+
+@pytest.mark.parametrize(
     ("within", "words"), [(True, "within limit"), (False, "OUT OF LIMIT"), (None, "not judged")]
 )
 def test_readings_are_judged_in_words(within, words):
@@ -182,7 +190,7 @@ def test_in_a_pipe_each_entry_is_one_plain_line():
     lines = text.splitlines()
     assert lines[0] == "#1  06:00:01  started  VW 012, Sample preflight"
     assert lines[2].startswith("#3  06:00:03  left tyre pressure  discrepancy: below limit; 160")
-    assert lines[2].endswith("replaced by #4")
+    assert lines[2].endswith("(typed)  replaced by #4")
     assert [line.split()[0] for line in lines[:7]] == [f"#{seq}" for seq in range(1, 8)]
 
 

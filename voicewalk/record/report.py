@@ -50,7 +50,7 @@ def caution(told: Summary) -> str:
 def trust(report: Report) -> list[str]:
     """Whether the record is whole, for a reader who is to rely on it."""
     if report.ok:
-        return [f"whole, {report.entries} entries; made by whom is not shown by this"]
+        return [f"whole, {report.entries} entries; unsigned, so by whom is not shown"]
     trusted = report.trusted_up_to
     limit = f"rely on no entry after #{trusted}" if trusted else "rely on nothing in it"
     return [f"NOT WHOLE: {limit}", *(wording.plain(finding) for finding in report.findings)]

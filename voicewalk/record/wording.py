@@ -48,6 +48,12 @@ def result(body: Json) -> str:
     return plain(f"{said}: {found}" if found else said)
 
 
+def accepted(body: Json) -> str:
+    """How a call came to be accepted, where it was not understood at once from its sound."""
+    how = bodies.text(body, "accepted")
+    return f" ({plain(how)})" if how not in ("", "understood") else ""
+
+
 def defect(body: Json) -> str:
     """A discrepancy: what, where, how large."""
     found = bodies.part(body, "discrepancy")
@@ -103,7 +109,7 @@ def telling(entry: Entry) -> tuple[str, str]:
     body = entry.body
     kind = bodies.kind(body)
     if kind == bodies.ITEM:
-        return plain(bodies.text(body, "name")), result(body)
+        return plain(bodies.text(body, "name")), f"{result(body)}{accepted(body)}"
     said = {
         bodies.STARTED: f"{bodies.text(body, 'identity')}, {bodies.text(body, 'card', 'title')}",
         bodies.REMARK: bodies.text(body, "transcript"),
