@@ -86,12 +86,12 @@ class FileSource:
             yield block
 
     def _next(self) -> Samples:
-        """A tenth of a second; nothing at the end, and then ``_trouble`` says why if need be."""
+        """A fiftieth of a second; nothing at the end, and then ``_trouble`` says why if need be."""
         nothing: Samples = np.zeros(0, np.float32)
         if self._file.closed or self._trouble:
             return nothing
         try:
-            read = self._file.read(self._file.samplerate // 10, dtype="float32", always_2d=True)
+            read = self._file.read(self._file.samplerate // 50, dtype="float32", always_2d=True)
         except soundfile.LibsndfileError as error:
             self._trouble = f"it breaks off after {self._seconds()} s: {error.error_string}"
             return nothing

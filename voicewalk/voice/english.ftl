@@ -28,10 +28,10 @@ part-next = { GIVEN($next) ->
 
 # --- start, resume, close ----------------------------------------------------------------
 
-started = { ALOUD($subject) } { SPELLED($identity) }. { ALOUD($card) }. Items, { DIGITS($items) }. { ALOUD($caution) } Go ahead.
+started = { ALOUD($subject) } { SPELLED($identity) }. { ALOUD($card) }. Items, { DIGITS($items) }. { ALOUD($caution) }. Go ahead.
 resumed = Resuming, { ALOUD($subject) } { SPELLED($identity) }. { part-last } { part-next }
-close-refused = Not closed. Open items, { DIGITS($count) }. First, { ALOUD($names) }. Call a result for each, or not inspected with the reason.
-closed = Walkaround closed. Satisfactory, { DIGITS($satisfactory) }. Discrepancies, { DIGITS($discrepancies) }. Not inspected, { DIGITS($not_inspected) }. { ALOUD($caution) }
+close-refused = The walkaround stays open. Open items, { DIGITS($count) }. First, { ALOUD($names) }. Call a result for each, or not inspected with the reason.
+closed = Walkaround closed. Satisfactory, { DIGITS($satisfactory) }. Discrepancies, { DIGITS($discrepancies) }. Not inspected, { DIGITS($not_inspected) }. { ALOUD($caution) }.
 
 # --- after an entry was kept -------------------------------------------------------------
 
@@ -81,7 +81,10 @@ nothing-to-answer = No question is open.
 # --- leading -----------------------------------------------------------------------------
 
 item = { ALOUD($station) }. { ALOUD($item) }.
-where = { part-last } { part-next } Open items, { DIGITS($count) }.
+where = { part-last } { part-next }{ GIVEN($next) ->
+    [yes] { "" } Open items, { DIGITS($count) }.
+   *[no] { "" }
+}
 open = Open items, { DIGITS($count) }. First, { ALOUD($names) }.
 all-closed = No item is open. Say, walkaround complete.
 caution-needs = Caution. Still open before { ALOUD($item) }, { ALOUD($names) }.

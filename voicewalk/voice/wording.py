@@ -6,6 +6,7 @@ said is ``aloud``; the sound is ``synthesis``.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -63,4 +64,5 @@ class Wording:
         text, faults = self._bundle.format_pattern(pattern, say.args)
         if faults:
             raise RuntimeError(f"{say} cannot be worded") from faults[0]
-        return " ".join(str(text).split()).replace(" ,", ",").replace("..", ".")
+        # A text of the card's may end with a full stop of its own.
+        return re.sub(r"\.{2,}", ".", " ".join(str(text).split()).replace(" ,", ","))

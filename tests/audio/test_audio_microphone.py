@@ -1,0 +1,152 @@
+"""The microphone, driven as PortAudio's thread would: sound, overflow, loss and return."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from audio_portaudio import SimulatedPortAudio, device
+
+from voicewalk.audio import devices
+from voicewalk.audio.frames import FRAME, RATE, MicrophoneBack, MicrophoneLost, SamplesLost
+from voicewalk.audio.microphone import MicrophoneSource
+from voicewalk.audio.resample import resample
+from voicewalk.errors import AudioError
+from voicewalk.settings import AudioSettings
+
+S = replace(AudioSettings(), stalled_seconds=0.05, reopen_seconds=0.0)
+
+
+@pytest.fixture
+def portaudio(monkeypatch):
+    simulated = SimulatedPortAudio(device("Headset", inputs=2, rate=48000.0))
+    monkeypatch.setattr(devices, "portaudio", lambda: simulated)
+    return simulated
+
+
+def noise(count, seed=0):
+    return (np.random.default_rng(seed).normal(size=count) * 0.1).astype(np.float32)
+
+
+def take(blocks, count):
+    return [next(blocks) for _ in range(count)]
+
+
+def test_sound_comes_through_as_it_is(portaudio):
+    source = MicrophoneSource(settings=S)
+    sound = noise(3 * FRAME)
+    for at in range(0, len(sound), FRAME):
+        portaudio.streams[-1].bring(sound[at : at + FRAME])
+    assert source.position == len(sound)
+    taken = take(source.blocks(), 3)
+    assert [one.start for one in taken] == [0, FRAME, 2 * FRAME]
+    assert np.array_equal(np.concatenate([one.samples for one in taken]), sound)
+
+
+@pytest.mark.parametrize(
+    ("formats", "opened"),
+    [
+        (set(), (RATE, 1)),
+        ({(48000, 1), (48000, 2)}, (48000, 1)),
+        ({(48000, 2)}, (48000, 2)),
+    ],
+    ids=["takes 16 kHz", "its own rate only", "two channels only"],
+)
+def test_a_device_is_opened_with_as_little_as_it_takes(portaudio, formats, opened):
+    portaudio.formats = formats
+    source = MicrophoneSource(settings=S)
+    stream = portaudio.streams[-1]
+    assert (stream.samplerate, stream.channels) == opened
+    assert stream.blocksize / stream.samplerate == FRAME / RATE
+    sound = noise(stream.blocksize * 20)
+    for at in range(0, len(sound), stream.blocksize):
+        stream.bring(sound[at : at + stream.blocksize])
+    blocks = source.blocks()
+    got = np.concatenate([one.samples for one in take(blocks, 10)])
+    assert np.allclose(got, resample(sound, opened[0])[: len(got)], atol=1e-5)
+
+
+def test_a_device_that_takes_nothing_is_refused(portaudio):
+    portaudio.formats = {(11025, 1)}
+    with pytest.raises(AudioError, match=r"'Headset' cannot be opened \(Invalid sample rate\)"):
+        MicrophoneSource(settings=S)
+
+
+def test_a_device_that_is_held_by_another_program_is_refused(portaudio):
+    portaudio.refusals = 1
+    with pytest.raises(AudioError, match=r"cannot be opened \(Device unavailable\)"):
+        MicrophoneSource(settings=S)
+
+
+def test_a_full_queue_costs_samples_and_that_is_told(portaudio):
+    source = MicrophoneSource(settings=replace(S, queue_seconds=4 * FRAME / RATE))
+    sound = noise(7 * FRAME)
+    stream = portaudio.streams[-1]
+    for at in range(0, 6 * FRAME, FRAME):
+        stream.bring(sound[at : at + FRAME])
+    blocks = source.blocks()
+    assert [one.start for one in take(blocks, 4)] == [0, FRAME, 2 * FRAME, 3 * FRAME]
+    stream.bring(sound[6 * FRAME :])
+    lost, after = take(blocks, 2)
+    assert lost == SamplesLost(start=6 * FRAME, count=2 * FRAME)
+    assert after.start == 6 * FRAME
+    assert np.array_equal(after.samples, sound[6 * FRAME :])
+    assert source.position == after.end
+
+
+def test_samples_that_the_driver_lost_are_told_too(portaudio):
+    source = MicrophoneSource(settings=S)
+    portaudio.streams[-1].bring(noise(FRAME))
+    portaudio.streams[-1].bring(noise(FRAME), overflow=True)
+    _, lost, after = take(source.blocks(), 3)
+    assert lost == SamplesLost(start=FRAME, count=0)
+    assert after.start == FRAME
+
+
+@pytest.mark.parametrize("how", ["its stream ends", "it falls silent"])
+def test_a_lost_microphone_is_told_and_comes_back(portaudio, how):
+    source = MicrophoneSource(settings=S)
+    first = portaudio.streams[-1]
+    first.bring(noise(FRAME))
+    if how == "its stream ends":
+        first.end()
+    portaudio.refusals = 2  # still away when it is tried twice
+    blocks = source.blocks()
+    _, lost, back = take(blocks, 3)
+    assert lost == MicrophoneLost(FRAME, "Headset sends no sound")
+    assert back == MicrophoneBack(FRAME)
+    assert first.closed
+    portaudio.streams[-1].bring(noise(FRAME, 1))
+    again = next(blocks)
+    assert again.start == FRAME
+    assert np.array_equal(again.samples, noise(FRAME, 1))
+
+
+def test_a_microphone_that_is_unplugged_comes_back_when_it_is_there(portaudio):
+    source = MicrophoneSource(settings=S)
+    there = portaudio.devices
+    portaudio.devices = ()
+    portaudio.streams[-1].end()
+    blocks = source.blocks()
+    assert isinstance(next(blocks), MicrophoneLost)
+    portaudio.devices = there
+    assert isinstance(next(blocks), MicrophoneBack)
+
+
+def test_closing_it_ends_the_blocks(portaudio):
+    source = MicrophoneSource(settings=S)
+    blocks = source.blocks()
+    portaudio.streams[-1].bring(noise(FRAME))
+    next(blocks)
+    source.close()
+    portaudio.streams[-1].end()
+    assert list(blocks) == []
+    assert portaudio.streams[-1].closed
+
+
+def test_closing_it_while_it_is_lost_ends_the_blocks(portaudio):
+    source = MicrophoneSource(settings=S)
+    portaudio.streams[-1].end()
+    blocks = source.blocks()
+    assert isinstance(next(blocks), MicrophoneLost)
+    source.close()
+    assert list(blocks) == []
