@@ -24,7 +24,7 @@ ROOMS = {
     "clock": (),
     "card": (),
     "language": ("card",),
-    "hearing": ("language",),
+    "hearing": ("language", "card.model"),  # its judge asks more of a critical item
     "walk": ("card", "language.meaning"),
     "record": ("card", "walk", "clock"),
     "voice": ("walk.messages", "walk.prompts", "language"),

@@ -10,7 +10,7 @@ from shown import DOCUMENTS, ROOT, as_shown, shown_in
 # Names that a document may give to a path that only exists after a command has run.
 MADE_BY_COMMANDS = {".venv", "wheelhouse", "demo-out"}
 
-LISTENING = ("voicewalk demo", "voicewalk walk", "voicewalk calibrate")
+LISTENING = ("voicewalk demo", "voicewalk walk", "voicewalk bench")
 
 
 def name_of(document: Path) -> str:
