@@ -26,7 +26,7 @@ class AudioSettings:
     start_window: int = 5
     hangover_frames: int = 20
     """So many frames below ``stay_probability`` close it (640 ms). Half a call can be another
-    call, so this is as long as an answer can wait: at 576 ms one clip in 75 fell in two."""
+    call, so this is as long as an answer can wait: at 576 ms twice as many calls fell in two."""
     preroll_frames: int = 10
     """Kept before the first speech frame (320 ms): the detector wakes late on "f" and "s"."""
     postroll_frames: int = 10
@@ -48,8 +48,8 @@ class AudioSettings:
     clipped_level: float = 0.985
     """Of full scale: resampling rounds a clipped top off by a little."""
     clipped_samples: int = 10
-    """So many samples at that level are clipping: it holds for every one of 827 clips driven
-    to twice full scale but 1 in 100, and for 6 of the same clips as recorded."""
+    """So many samples at that level are clipping: it finds 826 of 827 recordings driven to
+    twice full scale, and 6 of them as recorded."""
 
     lowest_rate: int = 8000
     """Hz. Below it the consonants are lost: speech needs 200 to 6,100 Hz (NUREG-0700)."""

@@ -1,6 +1,8 @@
 """Finding devices: what a person is told where there is none."""
 
 import importlib
+import subprocess
+import sys
 
 import pytest
 from audio_portaudio import SimulatedPortAudio, device
@@ -39,9 +41,6 @@ def test_without_portaudio_the_package_and_the_command_are_named(monkeypatch, us
 
 def test_importing_the_room_does_not_load_portaudio():
     """In a fresh interpreter: files and the keyboard must work without the library."""
-    import subprocess
-    import sys
-
     code = (
         "import sys, voicewalk.audio.microphone, voicewalk.audio.playback;"
         "sys.exit('sounddevice' in sys.modules)"
@@ -86,7 +85,7 @@ def test_a_name_that_is_not_one_device_lists_them(portaudio, name, says):
     assert "speaker" not in refused.value.what_to_do
 
 
-def test_this_machine(request):
+def test_this_machine():
     """The real PortAudio: a device, or an error that says what to do."""
     try:
         found = devices.find_input()
