@@ -65,6 +65,15 @@ def test_reading_a_closed_record_leaves_nothing_beside_it(kept):
     assert kept.read_bytes() == before
 
 
+@pytest.mark.parametrize("name", ["a?b#c%20d.walk", "é 1.walk", "'; --.walk", "-lock"])
+def test_any_name_will_do(tmp_path, name):
+    path = make_record(tmp_path / name)
+    assert verify(path).ok
+    with RecordFile.open(path) as record:
+        assert record.append(item(), at(9)) == 5
+    assert beside(path) == []
+
+
 def test_the_file_says_whose_it_is(kept):
     # sqlite.org/fileformat2.html: user version at offset 60, application ID at offset 68.
     header = kept.read_bytes()[:100]
