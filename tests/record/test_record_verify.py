@@ -98,19 +98,19 @@ FAULTS = {
     "entry removed": (
         ("DELETE FROM entries WHERE seq = 3",),
         "entry 4: the entry before it is missing",
-        3,
+        2,
     ),
     "first entry removed": (
         ("DELETE FROM entries WHERE seq = 1",),
         "entry 2: the entry before it is missing",
-        1,
+        0,
     ),
     "last entry removed, its sound left": (
         ("DELETE FROM entries WHERE seq = 4",),
         f"sound {tone(4).sha256}: no entry names it",
         3,
     ),
-    "entry renumbered": (("UPDATE entries SET seq = 7 WHERE seq = 4",), "entry 7: the entry", 6),
+    "entry renumbered": (("UPDATE entries SET seq = 7 WHERE seq = 4",), "entry 7: the entry", 3),
     "entry put in": (
         (
             "INSERT INTO entries SELECT 5, run, wall, monotonic_ms, body, start, hash"

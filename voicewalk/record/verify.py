@@ -87,17 +87,17 @@ class _Check:
         self.readable: list[Entry] = []
         self._db = db
         self._findings: list[str] = []
-        self._bad_entries: list[int] = []
         self._count = 0
+        self._trusted = 0
+        self._bad = False  # an entry so far
         self._follower = Follower("")
 
     def report(self) -> Report:
         """All that was found."""
         findings = tuple(self._findings)
-        trusted = min(self._bad_entries, default=self._count + 1) - 1
         hashes = (bytes.fromhex(entry.hash) for entry in self.readable)
         head = tree_head(hashes).hex() if len(self.readable) == self._count else ""
-        return Report(not findings, findings, self._count, max(trusted, 0), head)
+        return Report(not findings, findings, self._count, self._trusted, head)
 
     def structure(self) -> None:
         """SQLite's own look at pages, tables and indexes; then the record's own words."""
@@ -130,8 +130,8 @@ class _Check:
         try:
             for row in self._db.execute(ENTRIES):
                 self._count += 1
-                named = self._entry(row, clips)
-                unnamed.pop(named, None)
+                unnamed.pop(self._entry(row, clips), None)
+                self._trusted = self._trusted if self._bad else row[0]
         except sqlite3.Error as error:
             self._findings.append(f"no entry can be read after {self._count} of them: {error}")
         for name, fault in unnamed.items():
@@ -156,7 +156,7 @@ class _Check:
         return named
 
     def _note(self, seq: int, fault: str) -> None:
-        self._bad_entries.append(seq)
+        self._bad = True
         self._findings.append(f"entry {seq}: {fault}")
 
 
