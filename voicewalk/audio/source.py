@@ -20,7 +20,7 @@ from voicewalk.settings import AudioSettings
 _UNKNOWN_LENGTH = 2**62
 """libsndfile gives a length beyond it where the file's header holds none."""
 
-Channels = Literal["mix", "first"]
+Channels = Literal["mix", "left", "right"]
 
 
 class FileSource:
@@ -28,11 +28,12 @@ class FileSource:
 
     Args:
         path: the file.
-        channels: of a file with several, their mean ("mix") or the first one alone.
+        channels: of a file with several, their mean ("mix"), or the first one ("left") or the
+            second one ("right") alone.
 
     Raises:
-        AudioError: the file is missing, is no sound that can be read, holds no samples, or its
-            rate is too low for speech.
+        AudioError: the file is missing, is no sound that can be read, holds no samples or no
+            such channel, or its rate is too low for speech.
     """
 
     def __init__(
@@ -40,9 +41,12 @@ class FileSource:
     ) -> None:
         self._path = path
         self._channels = channels
+        self._channel = 1 if channels == "right" else 0
         self._position = 0
         self._file = _open(path)
         self._trouble = ""
+        if channels == "right" and self._file.channels == 1:
+            self._refuse("it has one channel, so there is no right one", "Use 'mix'.")
         lowest = (settings or AudioSettings()).lowest_rate
         if self._file.samplerate < lowest:
             self._refuse(
@@ -99,7 +103,7 @@ class FileSource:
         if not len(read) and self._read < self._file.frames < _UNKNOWN_LENGTH:
             promised = self._file.frames / self._file.samplerate
             self._trouble = f"it breaks off after {self._seconds()} s of {promised:.1f} s"
-        mono: Samples = read[:, 0] if self._channels == "first" else read.mean(axis=1)
+        mono: Samples = read.mean(axis=1) if self._channels == "mix" else read[:, self._channel]
         if not np.isfinite(mono).all():
             self._trouble = f"it holds values that are no sound near {self._seconds()} s"
             return nothing
