@@ -39,7 +39,8 @@ ROOMS = {
         "audio",
         "clock",
     ),
-    "cli": ("session", "record", "card", "language", "hearing"),
+    "bench": ("card", "language", "hearing", "audio"),
+    "cli": ("session", "bench", "record", "card", "language", "hearing"),
 }
 
 # Rooms and modules without I/O, clocks or chance: what they may import of others.
