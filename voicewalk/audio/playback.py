@@ -10,7 +10,7 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Protocol
 
-import soundfile  # type: ignore[import-untyped]
+import soundfile
 
 from voicewalk.audio import devices
 from voicewalk.audio.frames import RATE, Samples

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-import soxr  # type: ignore[import-untyped]
+import soxr
 
 from voicewalk.audio.frames import RATE, Samples
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Literal
 
 import numpy as np
-import soundfile  # type: ignore[import-untyped]
+import soundfile
 
 from voicewalk.audio.frames import RATE, Block, Notice, Samples, Truncated
 from voicewalk.audio.resample import Resampler

@@ -38,8 +38,8 @@ SHOWN = 2
 """Candidates worth asking about: a third guess helps nobody."""
 
 
-class Ears:
-    """Two listeners and a judge for one card.
+class Listeners:
+    """Both listeners over the graph of one card, without a judge.
 
     Args:
         lexicon: the lexicon file of the vocabulary's language.
@@ -55,17 +55,10 @@ class Ears:
         words = Lexicon(load_entries(lexicon), phonemes.spell)
         self._phonemes = PhonemeListener(phonemes, words, self.graph)
         self._words = WordListener(WordModel(), words, self.graph)
-        self.judge = load_judge(frozenset(item.id for item in card if item.critical))
-        self._threads = ThreadPoolExecutor(2, "hearing")
-
-    def hear(self, samples: Floats, sound: Sound, expectation: Expectation) -> Heard:
-        """Hear one clip: mono, 16 kHz, -1 to 1, with some silence around the speech."""
-        hearings = self.listen(samples)
-        pooled = pool(self.graph, hearings)
-        return _heard(self.judge(pooled, sound, expectation), hearings, sound)
+        self._threads = ThreadPoolExecutor(1, "word-listener")
 
     def listen(self, samples: Floats) -> list[Hearing]:
-        """The clip in both listeners' ears, noise reduced."""
+        """A clip (mono, 16 kHz, -1 to 1) in both listeners' ears, noise reduced."""
         quiet = self._reduce(samples)
         second = self._threads.submit(self._words.hear, quiet)
         return [self._phonemes.hear(quiet), second.result()]
@@ -73,6 +66,24 @@ class Ears:
     def transcribe(self, samples: Floats) -> str:
         """What the word listener writes when nothing holds it: a help, and no evidence."""
         return self._words.hear(self._reduce(samples)).text
+
+
+class Ears(Listeners):
+    """Two listeners and a judge for one card.
+
+    Raises:
+        ModelError: a model's file or the judge's calibration is missing or altered.
+    """
+
+    def __init__(self, card: Card, vocabulary: Vocabulary, lexicon: Path) -> None:
+        super().__init__(card, vocabulary, lexicon)
+        self.judge = load_judge(frozenset(item.id for item in card if item.critical))
+
+    def hear(self, samples: Floats, sound: Sound, expectation: Expectation) -> Heard:
+        """Hear one clip: mono, 16 kHz, -1 to 1, with some silence around the speech."""
+        hearings = self.listen(samples)
+        pooled = pool(self.graph, hearings)
+        return _heard(self.judge(pooled, sound, expectation), hearings, sound)
 
 
 def _heard(judgement: Judgement, hearings: list[Hearing], sound: Sound) -> Heard:
@@ -100,9 +111,7 @@ TWO_WAYS = 4.0
 """Where the second meaning is nearer than this, asking back names both."""
 
 
-def _evidence(
-    judgement: Judgement, hearings: list[Hearing], sound: Sound
-) -> dict[str, object]:
+def _evidence(judgement: Judgement, hearings: list[Hearing], sound: Sound) -> dict[str, object]:
     """For the record: strings, lists and objects only, numbers rounded to what they are worth."""
     best = judgement.ranked[0] if judgement.ranked else None
     return {

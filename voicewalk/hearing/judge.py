@@ -52,7 +52,7 @@ class Sound:
     """What is known of a clip besides its words.
 
     Attributes:
-        seconds: of speech, without the silence around it.
+        seconds: of the clip, with the little silence around the speech.
         snr_db: speech against the noise around it.
     """
 
@@ -186,7 +186,9 @@ def load_judge(critical: frozenset[str], path: Path = CALIBRATION) -> Judge:
         if model["features"] != list(FEATURES):
             raise ValueError("it was written for other features")
         logistic = Logistic(
-            np.array(model["mean"]), np.array(model["scale"]), np.array(model["weights"]),
+            np.array(model["mean"]),
+            np.array(model["scale"]),
+            np.array(model["weights"]),
             float(model["bias"]),
         )
         return Judge(logistic, Thresholds(**data["thresholds"]), critical)

@@ -24,6 +24,7 @@ Places = frozenset[int]
 Spell = Callable[[str], tuple[str, ...]]
 """The ways a word is written, lower case; the first is the usual one."""
 
+
 @dataclass(frozen=True, slots=True)
 class Following:
     """What may follow a set of places: tokens, and the number of the set each leads to."""

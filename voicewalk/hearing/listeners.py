@@ -178,5 +178,7 @@ class WordListener:
             for words in (spoken(wording), in_digits(wording))
         )
         return [
-            self._tokenize(text[0].upper() + text[1:] + stop) for text in texts for stop in (".", "")
+            self._tokenize(text[0].upper() + text[1:] + stop)
+            for text in texts
+            for stop in (".", "")
         ]

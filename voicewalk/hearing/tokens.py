@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import cache
+from itertools import pairwise
 
 import numpy as np
 
@@ -54,18 +56,25 @@ class TokenTrie:
 
 
 class Tokenizer:
-    """Text to tokens by byte-pair merges: the pair whose joining has the lowest id first."""
+    """Text to tokens by byte-pair merges: the pair whose joining has the lowest id first.
+
+    No token reaches over a space, so each word is merged by itself.
+    """
 
     def __init__(self, texts: Sequence[str]) -> None:
         self._ids = {text: token for token, text in enumerate(texts) if text}
 
     def __call__(self, text: str) -> tuple[int, ...]:
         """Tokens of ``text``: plain ASCII letters, digits and marks."""
-        parts = list(" " + text)
+        return tuple(token for word in text.split() for token in self._word(word))
+
+    @cache  # noqa: B019 - one tokenizer lives as long as the program
+    def _word(self, word: str) -> tuple[int, ...]:
+        parts = list(" " + word)
         while True:
             joins = [
                 (self._ids[a + b], at)
-                for at, (a, b) in enumerate(zip(parts, parts[1:], strict=False))
+                for at, (a, b) in enumerate(pairwise(parts))
                 if a + b in self._ids
             ]
             if not joins:

@@ -30,9 +30,7 @@ def read_typed(graph: PhraseGraph, text: str) -> Heard:
         verdict, found = Verdict.ASK, [(meaning, text) for meaning in meanings[:2]]
     else:
         found = [
-            (meaning, mended)
-            for mended in _mended(graph, text)
-            for meaning in parse(graph, mended)
+            (meaning, mended) for mended in _mended(graph, text) for meaning in parse(graph, mended)
         ][:2]
         verdict = Verdict.ASK if found else Verdict.UNCLEAR
     return Heard(

@@ -30,6 +30,7 @@ _FILES = {
     "tokenizer.bin": "6884b35fd6377d4c4d32336a0bc152f36b64d1e45b6503683cdc238250a8472d",
 }
 _HEADS, _WIDTH = 8, 36
+_BATCH = 32
 _FIRST_TEXT = 3 + 256
 
 
@@ -88,36 +89,40 @@ class Decoding:
         self._past = [name.replace("present", "past_key_values") for name in names]
         nothing = np.zeros((1, _HEADS, 0, _WIDTH), dtype=np.float32)
         logits, past = self._run(np.array([[BEGIN]]), dict.fromkeys(self._past, nothing), False)
-        self._sound = {name: value for name, value in past.items() if "encoder" in name}
-        self._spread: dict[int, dict[str, Floats]] = {1: self._sound}
+        sound = {name: value for name, value in past.items() if "encoder" in name}
+        self._spread = sound | {"encoder_hidden_states": states}
         memory = {name: value for name, value in past.items() if "decoder" in name}
         self.begun = Strings(log_softmax(logits), memory)
 
     def onward(self, strings: Strings, parents: Sequence[int], tokens: Sequence[int]) -> Strings:
         """Continue row ``parents[i]`` by ``tokens[i]``, for each i."""
         count = len(parents)
-        if count not in self._spread:
-            self._spread[count] = {
-                name: np.repeat(value, count, axis=0) for name, value in self._sound.items()
-            }
         rows = np.asarray(parents)
         memory = {name: value[rows] for name, value in strings.memory.items()}
         inputs = np.asarray(tokens, dtype=np.int64).reshape(-1, 1)
-        logits, past = self._run(inputs, memory | self._spread[count], True)
+        logits, past = self._run(inputs, memory | self._sound_for(count), True)
         kept = {name: value for name, value in past.items() if "decoder" in name}
         return Strings(log_softmax(logits), kept)
+
+    def _sound_for(self, count: int) -> dict[str, Floats]:
+        """What the decoder sees of the sound, for a batch: repeated once, then only cut."""
+        if count > len(self._spread["encoder_hidden_states"]):
+            self._spread = {
+                name: np.repeat(value[:1], max(count, _BATCH), axis=0)
+                for name, value in self._spread.items()
+            }
+        return {name: value[:count] for name, value in self._spread.items()}
 
     def _run(
         self, tokens: Ints, past: dict[str, Floats], go_on: bool
     ) -> tuple[Floats, dict[str, Floats]]:
-        count = len(tokens)
-        states = np.repeat(self._states, count, axis=0)
+        shape = (len(tokens), self._states.shape[1])
         logits, *present = self._decoder.run(
             None,
             {
+                "encoder_hidden_states": self._states,
                 "input_ids": tokens,
-                "encoder_hidden_states": states,
-                "encoder_attention_mask": np.ones(states.shape[:2], dtype=np.int64),
+                "encoder_attention_mask": np.ones(shape, dtype=np.int64),
                 "use_cache_branch": np.array([go_on]),
                 **past,
             },
@@ -128,7 +133,7 @@ class Decoding:
 def log_softmax(logits: Floats) -> Floats:
     """Over the last axis, in float32."""
     shifted = logits - logits.max(axis=-1, keepdims=True)
-    return shifted - np.log(np.exp(shifted).sum(axis=-1, keepdims=True))
+    return np.asarray(shifted - np.log(np.exp(shifted).sum(axis=-1, keepdims=True)))
 
 
 def _read_tokens(path: Path) -> list[str]:

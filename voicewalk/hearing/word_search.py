@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from voicewalk.hearing.letter_graph import LetterGraph, TokenTrie
+from voicewalk.hearing.letter_graph import LetterGraph
+from voicewalk.hearing.tokens import TokenTrie
 from voicewalk.hearing.word_model import END, Decoding, Floats
 
 LONGEST = 48
@@ -106,7 +107,8 @@ def _onward(
 
 def free(decoding: Decoding) -> Written:
     """What the model writes when nothing holds it: the greedy text."""
-    strings, tokens, score = decoding.begun, [], 0.0
+    strings, score = decoding.begun, 0.0
+    tokens: list[int] = []
     while len(tokens) < LONGEST:
         token = int(strings.rows[0].argmax())
         score += float(strings.rows[0, token])

@@ -101,5 +101,3 @@ def near_wordings(wording: Wording) -> list[Wording]:
                 swapped = (*head, _OPPOSITES[word], *tail)
                 near.append((*before, Part(swapped, False), *after))
     return [tuple(part for part in way if part.words) for way in near]
-
-

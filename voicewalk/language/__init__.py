@@ -1,0 +1,1 @@
+"""Words and meanings: numbers, units, vocabulary, the phrase graph and reading text by it."""

@@ -35,8 +35,10 @@ class _CardGraph:
         self.end = self.graph.state()
         self.graph.final(self.end)
         self._tails: dict[tuple[object, ...], int] = {}
+        self._defects: dict[tuple[str, ...], int] = {}
         self._after_defect = self._places_after()
         self._after_sized = self._sizes()
+        self._reason = self._reasons()
         self._reading = self._readings()
         self._counted = self._counts()
 
@@ -88,21 +90,25 @@ class _CardGraph:
             self.graph.empty(src, self._reading)
         if counted:
             self.graph.empty(src, self._counted)
-        self._discrepancies(src, [self.words.families[f] for f in families])
+        if families:
+            self.graph.empty(src, self._discrepancy(families))
         return src
 
     def _results(self, src: int) -> None:
         self._say(src, self.words.satisfactory, ("act", Act.SATISFACTORY))
         self._say(src, self.words.not_applicable, ("act", Act.NOT_APPLICABLE))
-        reason = self.graph.state()
+        self._say(src, self.words.not_inspected, ("act", Act.NOT_INSPECTED), to=self._reason)
+
+    def _reasons(self) -> int:
+        """[because] [reason], after "not inspected"."""
+        reason, because = self.graph.state(), self.graph.state()
         self.graph.final(reason)
-        self._say(src, self.words.not_inspected, ("act", Act.NOT_INSPECTED), to=reason)
-        because = self.graph.state()
         self.graph.empty(reason, because)
         for phrase in self.words.because:
             self.graph.phrase(reason, because, phrase)
         for term in self.words.reasons:
             self._say(because, term, ("reason", term.name))
+        return reason
 
     def _readings(self) -> int:
         """Number and unit. Any unit of the card may follow any item: a wrong unit is heard as
@@ -131,9 +137,7 @@ class _CardGraph:
         self.graph.final(after, ("act", Act.COUNT))
         return start
 
-    def _number(
-        self, grammar: NumberGrammar, slot: str, *, point: bool = True
-    ) -> tuple[int, int]:
+    def _number(self, grammar: NumberGrammar, slot: str, *, point: bool = True) -> tuple[int, int]:
         """A spoken number, or the same as a decoder writes it; returns its two ends."""
         states = {grammar.start: self.graph.state()}
         after = self.graph.state()
@@ -181,21 +185,22 @@ class _CardGraph:
             self._say(after, term, ("size_unit", unit), to=self._after_defect)
         return sized
 
-    def _discrepancies(self, src: int, families: list[DefectFamily]) -> None:
+    def _discrepancy(self, families: tuple[str, ...]) -> int:
         """[place] defect [size unit] [place]."""
-        if not families:
-            return
-        placed = self.graph.state()
-        for term in self.words.places:
-            self._say(src, term, ("place", term.name), to=placed)
-        for state in (src, placed):
-            for family in families:
-                for defect in family.defects:
-                    after = (
-                        self._after_sized if defect.name in family.sized else self._after_defect
-                    )
-                    tags = (("act", Act.DISCREPANCY), ("defect", defect.name))
-                    self._say(state, defect, *tags, to=after)
+        if families not in self._defects:
+            src = self._defects[families] = self.graph.state()
+            placed = self.graph.state()
+            for term in self.words.places:
+                self._say(src, term, ("place", term.name), to=placed)
+            for state in (src, placed):
+                for name in families:
+                    self._family(state, self.words.families[name])
+        return self._defects[families]
+
+    def _family(self, src: int, family: DefectFamily) -> None:
+        for defect in family.defects:
+            after = self._after_sized if defect.name in family.sized else self._after_defect
+            self._say(src, defect, ("act", Act.DISCREPANCY), ("defect", defect.name), to=after)
 
 
 def _whole_digits(card: Card) -> int:

@@ -12,7 +12,7 @@ from functools import cached_property
 from io import BytesIO
 
 import numpy as np
-import soundfile  # type: ignore[import-untyped]
+import soundfile
 from numpy.typing import NDArray
 
 RATE = 16_000

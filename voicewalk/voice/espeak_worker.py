@@ -40,7 +40,7 @@ class Espeak:
     def __init__(self, voice: str, words_per_minute: int) -> None:
         try:
             # Here and not above, so that its absence is answered with a reason.
-            import espeakng_loader  # type: ignore[import-untyped]
+            import espeakng_loader
 
             self._library = ctypes.CDLL(espeakng_loader.get_library_path())
             data = espeakng_loader.get_data_path()
