@@ -11,6 +11,7 @@ from test_record_canonical import JSON
 
 from voicewalk.clock import Instant
 from voicewalk.errors import RecordError
+from voicewalk.record import database
 from voicewalk.record.file import RecordFile, RecordReader
 from voicewalk.record.merkle import tree_head
 from voicewalk.record.verify import verify
@@ -130,6 +131,14 @@ def test_any_bodies_come_back_and_verify(tmp_path_factory, bodies):
             assert replayed.entries() == record.entries()
     report = verify(path)
     assert (report.ok, report.entries, report.findings) == (True, len(bodies), ())
+
+
+def test_a_transaction_is_all_or_nothing(record):
+    with pytest.raises(KeyboardInterrupt), database.transaction(record._db):
+        record._db.execute("INSERT INTO clips VALUES ('00', 1, x'00')")
+        raise KeyboardInterrupt
+    assert record._db.execute("SELECT count(*) FROM clips").fetchone() == (0,)
+    assert record.append(started(), at(1)) == 1
 
 
 # --- what the program must not do ----------------------------------------------------------

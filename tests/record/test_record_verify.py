@@ -11,7 +11,7 @@ from voicewalk.record.canonical import canonical
 from voicewalk.record.chain import link, root
 from voicewalk.record.clip import Clip
 from voicewalk.record.file import RecordFile, RecordReader
-from voicewalk.record.verify import examine, verify
+from voicewalk.record.verify import _Check, examine, verify
 
 SECOND, THIRD = tone(2).sha256, tone(3).sha256
 
@@ -243,6 +243,23 @@ def test_a_damaged_index_is_found(kept):
     report = verify(kept)
     assert not report.ok
     assert "damaged" in report.findings[0]
+
+
+def test_what_a_writer_appends_meanwhile_is_no_fault(record, path, monkeypatch):
+    def append_after(step):
+        def stepped(check):
+            done = step(check)
+            clip = tone(len(record.entries()) + 1)
+            record.append(item(clip=clip.sha256), at(9), clip)
+            return done
+
+        return stepped
+
+    for name in ("structure", "clips"):
+        monkeypatch.setattr(_Check, name, append_after(getattr(_Check, name)))
+    record.append(started(), at(1))
+    report = verify(path)
+    assert (report.findings, report.entries, len(record.entries())) == ((), 1, 3)
 
 
 # --- bytes flipped anywhere ----------------------------------------------------------------
