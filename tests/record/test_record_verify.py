@@ -299,7 +299,7 @@ def content(path):
         return reader.meta(), entries, clips
 
 
-@settings(max_examples=250, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(st.data())
 def test_a_flipped_byte_is_never_passed_over(whole, data):
     flipped = bytearray(whole.data)
