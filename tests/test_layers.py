@@ -40,7 +40,7 @@ ROOMS = {
         "clock",
     ),
     "bench": ("card", "language", "hearing", "audio"),
-    "cli": ("session", "bench", "record", "card", "language", "hearing"),
+    "cli": ("session", "bench", "record", "card", "language", "hearing", "clock"),
 }
 
 # Rooms and modules without I/O, clocks or chance: what they may import of others.

@@ -91,3 +91,12 @@ class WalkSettings:
     names_spoken: int = 5
     """So many names of open items are spoken; a longer list is not remembered. How many there
     are is always said, and the record has them all."""
+
+
+@dataclass(frozen=True, slots=True)
+class SessionSettings:
+    """The loop around a walk."""
+
+    clock_step_seconds: float = 2.0
+    """Wall and monotonic time that drift apart by more between two entries were set by somebody,
+    or the machine slept: network time slews by at most 0.5 ms a second. From memory."""

@@ -27,7 +27,7 @@ def card_path(name_or_path: str) -> Path:
     if found is None:
         raise VoicewalkError(
             f"there is no card named '{name_or_path}'",
-            f"Give the path of a card's file, or a name. {nearest(name_or_path, _shipped())}",
+            f"Give the path of a card's file, or a name. {nearest(name_or_path, shipped())}",
         )
     return found
 
@@ -71,9 +71,9 @@ def load_card(path: Path) -> Card:
     return card
 
 
-def _shipped() -> list[str]:
+def shipped() -> list[str]:
     """Names of the cards that come with the program: files with stations."""
-    files = (file for folder in FOLDERS for file in folder.glob("*.yaml"))
+    files = (file for folder in FOLDERS for file in sorted(folder.glob("*.yaml")))
     return [file.stem for file in files if "stations" in Source(file).keys_of()]
 
 

@@ -1,0 +1,46 @@
+"""The program ``voicewalk``: its commands, and what is shown when one cannot go on."""
+
+from __future__ import annotations
+
+import sys
+
+import typer
+
+from voicewalk import __version__
+from voicewalk.cli.cards import cards
+from voicewalk.cli.devices import devices
+from voicewalk.cli.export import export
+from voicewalk.cli.show import show
+from voicewalk.cli.verify import verify
+from voicewalk.cli.walk import walk
+from voicewalk.errors import VoicewalkError
+
+app = typer.Typer(
+    help="Records a walkaround inspection by voice, hands-free and offline.",
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+)
+for command in (walk, show, export, verify, cards, devices):
+    app.command()(command)
+
+
+@app.callback(invoke_without_command=True)
+def _options(version: bool = typer.Option(False, "--version", help="Show the version.")) -> None:
+    if version:
+        typer.echo(f"voicewalk {__version__}")
+        raise typer.Exit
+
+
+def main() -> int:
+    """Run the program; errors that a person can put right are shown without a trace."""
+    try:
+        app()
+    except VoicewalkError as error:
+        typer.echo(f"voicewalk: {error}", err=True)
+        return 1
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

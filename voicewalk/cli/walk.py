@@ -1,0 +1,106 @@
+"""``voicewalk walk CARD --aircraft ID``: a walkaround, by voice, from a file or typed."""
+
+from __future__ import annotations
+
+import sys
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+from rich.console import Console
+
+from voicewalk.errors import VoicewalkError
+
+if TYPE_CHECKING:
+    from voicewalk.session.walking import Outcome
+
+
+class Channel(StrEnum):
+    """Which channel of a sound file holds the calls."""
+
+    LEFT = "left"
+    RIGHT = "right"
+    MIX = "mix"
+
+
+def walk(
+    card: Annotated[
+        str | None, typer.Argument(help="A card's name ('voicewalk cards') or file.")
+    ] = None,
+    identity: Annotated[
+        str, typer.Option("--identity", "--aircraft", help="What is inspected: its own number.")
+    ] = "",
+    inspector: Annotated[str, typer.Option(help="Who inspects.")] = "",
+    record: Annotated[
+        Path | None, typer.Option(help="The new record file; else it is named here.")
+    ] = None,
+    resume: Annotated[Path | None, typer.Option(help="Go on with the walk of this record.")] = None,
+    audio: Annotated[Path | None, typer.Option(help="Hear the calls of this sound file.")] = None,
+    channel: Annotated[Channel, typer.Option(help="Its channel with the calls.")] = Channel.MIX,
+    typed: Annotated[bool, typer.Option("--typed", help="Take typed calls, line by line.")] = False,
+    device: Annotated[
+        str, typer.Option(help="The microphone: part of its name, or its number.")
+    ] = "",
+    no_voice: Annotated[
+        bool, typer.Option("--no-voice", help="Show prompts and do not speak them.")
+    ] = False,
+) -> None:
+    """Walk around, calling each item; the microphone hears, unless told otherwise."""
+    from voicewalk.clock import now
+    from voicewalk.session.equipment import Calls
+    from voicewalk.session.events import Tally
+    from voicewalk.session.keyboard import Keyboard
+    from voicewalk.session.terminal import Terminal
+    from voicewalk.session.walking import begin_walk, resume_walk
+
+    _must_fit(card, identity, record, resume, audio, typed)
+    console = Console(highlight=False)
+    terminal = Terminal(console, progress=not typed)
+    keyboard = Keyboard(0, terminal.prompt if sys.stdin.isatty() else None)
+    calls = Calls(keyboard if typed else None, audio, channel.value, device, not no_voice)
+    tally = Tally()
+    with terminal:
+        if resume is not None:
+            outcome = resume_walk(resume, card, calls, (tally, terminal), now)
+        else:
+            name = card or ""
+            outcome = begin_walk(name, identity, inspector, record, calls, (tally, terminal), now)
+    _end(outcome)
+
+
+def _must_fit(
+    card: str | None,
+    identity: str,
+    record: Path | None,
+    resume: Path | None,
+    audio: Path | None,
+    typed: bool,
+) -> None:
+    if typed and audio is not None:
+        raise VoicewalkError("calls are either typed or heard", "Leave out --typed or --audio.")
+    if resume is not None and (identity or record is not None):
+        raise VoicewalkError(
+            "a walk that goes on keeps its identity and its record",
+            "Leave out --aircraft and --record, or begin a new walk without --resume.",
+        )
+    if resume is None and not card:
+        raise VoicewalkError(
+            "no card is named", "Name one of those that 'voicewalk cards' lists, or a file."
+        )
+    if resume is None and not identity.strip():
+        raise VoicewalkError(
+            "it is not said what is inspected",
+            "Give its own number with --aircraft or --identity, such as --aircraft M07.",
+        )
+
+
+def _end(outcome: Outcome) -> None:
+    """Say where the record is and how to go on. Ends with 1 where something was not kept, with
+    130, as shells do, after Ctrl-C."""
+    for line in outcome.lines():
+        typer.echo(line)
+    if outcome.unkept:
+        raise typer.Exit(1)
+    if outcome.interrupted:
+        raise typer.Exit(130)

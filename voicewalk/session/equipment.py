@@ -1,0 +1,134 @@
+"""How the calls come in and the answers go out: keyboard, sound file, or microphone and headset."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from voicewalk.audio import devices
+from voicewalk.audio.frames import RATE, AudioSource
+from voicewalk.audio.microphone import MicrophoneSource
+from voicewalk.audio.playback import DevicePlayer
+from voicewalk.audio.source import Channels, FileSource
+from voicewalk.card.load import vocabulary_paths
+from voicewalk.card.model import Card
+from voicewalk.clock import Instant
+from voicewalk.errors import AudioError
+from voicewalk.language.build import phrase_graph
+from voicewalk.language.vocabulary import Vocabulary, vocabulary_of
+from voicewalk.session.keyboard import Lines, type_calls
+from voicewalk.session.loop import Loop
+from voicewalk.session.sounds import Hears, listen
+from voicewalk.session.speaking import Speaker
+from voicewalk.voice.synthesis import EspeakVoice
+
+
+@dataclass(frozen=True)
+class Calls:
+    """Where the calls come from: typed, else a sound file, else the microphone.
+
+    Attributes:
+        lines: where typed calls come from; ``None`` for sound.
+        device: part of the name, or the number, of the microphone; "" is the default one.
+        voice: prompts are spoken, where there is a microphone; else they are only shown.
+    """
+
+    lines: Lines | None = None
+    audio: Path | None = None
+    channels: Channels = "mix"
+    device: str = ""
+    voice: bool = True
+
+
+@dataclass(frozen=True)
+class Equipment:
+    """What a session works with.
+
+    Attributes:
+        take: feeds calls into a loop until there are no more.
+        seconds: the clock of the walk's timers. With a sound file it is the file's own, so
+            that nothing waits.
+    """
+
+    take: Callable[[Loop], None]
+    speaker: Speaker
+    seconds: Callable[[], float]
+
+
+@contextlib.contextmanager
+def equip(card: Card, calls: Calls, now: Callable[[], Instant]) -> Iterator[Equipment]:
+    """What ``calls`` needs, given back at the end.
+
+    Raises:
+        VoicewalkError: the vocabulary has a fault; a device, file or model cannot be used.
+    """
+    vocabulary = vocabulary_of(card)
+    if calls.lines is not None:
+        graph, lines = phrase_graph(card, vocabulary), calls.lines
+        yield Equipment(lambda loop: type_calls(loop, graph, lines), Speaker(), _monotonic(now))
+    elif calls.audio is not None:
+        source = FileSource(calls.audio, calls.channels)
+        ears = open_ears(card, vocabulary)
+        with contextlib.closing(source):
+            yield heard_from(source, ears, Speaker())
+    else:
+        yield from _headset(card, vocabulary, calls, now)
+
+
+def heard_from(source: AudioSource, ears: Hears, speaker: Speaker) -> Equipment:
+    """Equipment whose time is that of a recorded source."""
+    return Equipment(
+        lambda loop: listen(loop, source, ears), speaker, lambda: source.position / RATE
+    )
+
+
+def open_ears(card: Card, vocabulary: Vocabulary) -> Hears:
+    """Load the listeners, which takes some seconds.
+
+    Raises:
+        ModelError: a model's file is missing or altered.
+    """
+    from voicewalk.hearing.ears import Ears  # heavy: only where something is heard
+
+    path = vocabulary_paths(card)[0]
+    return Ears(card, vocabulary, path.with_name(f"{path.stem}-lexicon.tsv"))
+
+
+def device_lines() -> list[str]:
+    """The sound devices, one a line.
+
+    Raises:
+        AudioError: PortAudio is missing.
+    """
+    return [
+        f"{device.index:3}  {device.name}  ({device.inputs} in, {device.outputs} out)"
+        for device in devices.list_devices()
+    ]
+
+
+def _headset(
+    card: Card, vocabulary: Vocabulary, calls: Calls, now: Callable[[], Instant]
+) -> Iterator[Equipment]:
+    devices.find_input(calls.device)  # before the listeners are loaded, which takes longer
+    player = _player(calls.device) if calls.voice else None
+    ears = open_ears(card, vocabulary)
+    with contextlib.ExitStack() as undo:
+        voice = undo.enter_context(contextlib.closing(EspeakVoice())) if player else None
+        source = undo.enter_context(contextlib.closing(MicrophoneSource(calls.device)))
+        speaker = Speaker(voice, player, position=lambda: source.position, live=True)
+        undo.enter_context(contextlib.closing(speaker))
+        yield Equipment(lambda loop: listen(loop, source, ears), speaker, _monotonic(now))
+
+
+def _player(device: str) -> DevicePlayer:
+    """The headset's own ear piece, or the default output where it has another name."""
+    if device:
+        with contextlib.suppress(AudioError):
+            return DevicePlayer(device)
+    return DevicePlayer()
+
+
+def _monotonic(now: Callable[[], Instant]) -> Callable[[], float]:
+    return lambda: now().monotonic_ms / 1000

@@ -1,0 +1,82 @@
+"""The typed twin of the microphone: lines of the keyboard, or of a pipe, become calls.
+
+The same walk and the same record as with sound; each call is marked as typed.
+"""
+
+from __future__ import annotations
+
+import os
+import select
+from collections.abc import Callable
+from typing import Protocol
+
+from voicewalk.hearing.typed import read_typed
+from voicewalk.language.graph import PhraseGraph
+from voicewalk.session.events import CallHeard, RemarkHeard
+from voicewalk.session.loop import Loop, input_of
+from voicewalk.walk.messages import RemarkSpoken
+
+
+class Lines(Protocol):
+    """Typed lines; ``Keyboard`` has them."""
+
+    def read(self, seconds: float | None) -> str | None:
+        """The next line; ``None`` where none came for so long.
+
+        Raises:
+            EOFError: there will be none any more.
+        """
+
+
+class Keyboard:
+    """Lines of a file descriptor, waited for no longer than wanted.
+
+    Args:
+        descriptor: 0 is standard input.
+        prompt: called before a line is waited for, where somebody sees it.
+    """
+
+    def __init__(self, descriptor: int = 0, prompt: Callable[[], None] | None = None) -> None:
+        self._descriptor = descriptor
+        self._prompt = prompt
+        self._rest = b""
+        self._ended = False
+
+    def read(self, seconds: float | None) -> str | None:
+        """As ``Lines.read``. What follows the last line end counts as a line."""
+        if self._prompt is not None:
+            self._prompt()
+        while b"\n" not in self._rest and not self._ended:
+            if not select.select([self._descriptor], [], [], seconds)[0]:
+                return None
+            more = os.read(self._descriptor, 65536)
+            self._rest += more
+            self._ended = not more
+        if not self._rest:
+            raise EOFError
+        line, _, self._rest = self._rest.partition(b"\n")
+        return line.decode("utf-8", errors="replace")
+
+
+def type_calls(loop: Loop, graph: PhraseGraph, lines: Lines) -> None:
+    """Take typed calls until there are no more or the walk is closed."""
+    while not loop.finished:
+        try:
+            line = lines.read(loop.seconds_left())
+        except EOFError:
+            return
+        loop.pass_time()
+        if line is not None and line.strip():
+            _take(loop, graph, line.strip())
+
+
+def _take(loop: Loop, graph: PhraseGraph, line: str) -> None:
+    if loop.listen.remark:
+        loop.tell(RemarkHeard(loop.now(), line))
+        loop.give(RemarkSpoken(line, {"how": "typed", "text": line}))
+        return
+    heard = read_typed(graph, line)
+    given = input_of(heard, heard.verdict, heard.evidence)
+    loop.tell(CallHeard(loop.now(), heard, heard.verdict))
+    if given is not None:
+        loop.give(given)

@@ -1,0 +1,221 @@
+"""Joins the rooms around one walk: what it wishes is done, what comes of it is told to it.
+
+Entries go to the record with their sound, prompts to the voice, and the answers of both back to
+the walk; failures of either are inputs like any other. Where calls come from is
+``session.sounds`` and ``session.keyboard``; what onlookers see is ``session.events``.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from datetime import datetime
+from typing import Protocol
+
+from voicewalk.clock import Instant
+from voicewalk.errors import RecordError
+from voicewalk.hearing.heard import Heard, Verdict
+from voicewalk.language.meaning import Expectation
+from voicewalk.record.body import clip_of
+from voicewalk.record.clip import Clip
+from voicewalk.session.events import Event, Kept, NotKept, Observer, Said
+from voicewalk.session.speaking import Speaker
+from voicewalk.settings import SessionSettings
+from voicewalk.voice.wording import Wording
+from voicewalk.walk.machine import APPEND_TIMER, Walk
+from voicewalk.walk.messages import (
+    Append,
+    Appended,
+    AppendFailed,
+    Call,
+    ClockStepped,
+    DeviceBack,
+    DeviceLost,
+    Effect,
+    Finished,
+    Input,
+    Json,
+    Listen,
+    Say,
+    SetTimer,
+    Spoken,
+    Tick,
+    Unclear,
+)
+
+
+class Keeper(Protocol):
+    """What keeps entries; ``record.file.RecordFile`` does."""
+
+    def append(self, body: Json, at: Instant, clip: Clip | None = None) -> int:
+        """Keep an entry and its sound, both or neither. Raises ``RecordError``."""
+
+
+class Loop:
+    """One session of one walk.
+
+    Args:
+        now: reads both clocks.
+        seconds: the clock of the timers; it may be one that stands still between calls.
+
+    Attributes:
+        listen: what the walk would understand now.
+        finished: the walk is closed.
+    """
+
+    def __init__(
+        self,
+        walk: Walk,
+        record: Keeper,
+        wording: Wording,
+        speaker: Speaker,
+        observers: Iterable[Observer] = (),
+        *,
+        now: Callable[[], Instant],
+        seconds: Callable[[], float],
+        settings: SessionSettings | None = None,
+    ) -> None:
+        self.walk = walk
+        self.now = now
+        self.speaker = speaker
+        self.listen = Listen(Expectation())
+        self.finished = False
+        self._record = record
+        self._wording = wording
+        self._observers = tuple(observers)
+        self._seconds = seconds
+        self._settings = settings or SessionSettings()
+        self._timers: dict[str, float] = {}
+        self._clips: dict[str, Clip] = {}
+        self._clocks: Instant | None = None  # when the last entry was kept
+        self._kept: Json = {}
+        self._mute = False  # the last prompt could not be heard
+
+    def tell(self, event: Event) -> None:
+        """Show ``event`` to everybody who looks on."""
+        for observer in self._observers:
+            observer(event)
+
+    def give(self, given: Input, clip: Clip | None = None) -> None:
+        """Something happened outside; ``clip`` is the sound that ``given`` was heard in."""
+        if clip is not None:
+            self._clips[clip.sha256] = clip
+        stepped = self._clock_step()
+        if stepped:
+            self._process(ClockStepped(stepped))
+        self._process(given)
+        if not self.walk.view().waiting:
+            self._clips.clear()  # what no entry has named by now, none will
+        self._heed_speaker()
+
+    def pass_time(self) -> None:
+        """Heed prompts that have ended and timers that have run out. To be called often."""
+        self._heed_speaker()
+        due = [timer for timer, at in self._timers.items() if at <= self._seconds()]
+        for timer in due:
+            del self._timers[timer]
+            self._process(Tick(timer))
+        self._heed_speaker()
+
+    def seconds_left(self) -> float | None:
+        """How long until the next timer runs out; ``None`` where none is set."""
+        if not self._timers:
+            return None
+        return max(0.0, min(self._timers.values()) - self._seconds())
+
+    def end(self) -> int:
+        """Let the tool finish speaking. Returns how many entries and calls could not be kept,
+        after a last try."""
+        if self.walk.view().waiting:
+            self._process(Tick(APPEND_TIMER))
+        self.speaker.finish()
+        return self.walk.view().waiting
+
+    # --- inputs and effects ----------------------------------------------------------------
+
+    def _process(self, given: Input) -> None:
+        inputs = deque([given])
+        while inputs:
+            answer = inputs.popleft()
+            effects = self.walk.receive(answer)
+            if isinstance(answer, Appended):
+                self._tell_kept(answer.seq)
+            for effect in effects:
+                inputs.extend(self._carry_out(effect))
+
+    def _carry_out(self, effect: Effect) -> Iterator[Input]:
+        match effect:
+            case Append(body):
+                yield self._append(body)
+            case Say():
+                self._say(effect)
+            case Listen():
+                self.listen = effect
+            case SetTimer(timer, seconds):
+                self._timers[timer] = self._seconds() + seconds
+            case Finished():
+                self.finished = True
+
+    def _append(self, body: Json) -> Input:
+        at = self.now()
+        try:
+            seq = self._record.append(body, at, self._clips.get(clip_of(body)))
+        except RecordError as error:
+            reason = brief(error)
+            self.tell(NotKept(at, reason))
+            return AppendFailed(reason)
+        self._clocks, self._kept = at, body
+        return Appended(seq)
+
+    def _tell_kept(self, seq: int) -> None:
+        memory = self.walk.memory
+        still_open = len(memory.ledger.open)
+        self.tell(Kept(self.now(), seq, self._kept, len(memory.card) - still_open, still_open))
+
+    def _say(self, say: Say) -> None:
+        text = self._wording.text(say)
+        self.tell(Said(self.now(), say.prompt, text))
+        self.speaker.say(say.prompt, text)
+
+    def _heed_speaker(self) -> None:
+        for prompt, trouble in self.speaker.ended():
+            self._process(Spoken(prompt))
+            if bool(trouble) != self._mute:
+                self._mute = bool(trouble)
+                self._process(DeviceLost(trouble) if trouble else DeviceBack())
+
+    def _clock_step(self) -> int:
+        """Milliseconds by which the wall clock was set since the last entry; 0 for none."""
+        now, before = self.now(), self._clocks
+        if before is None:
+            return 0
+        passed = now.monotonic_ms - before.monotonic_ms
+        step = wall_ms(now) - wall_ms(before) - passed
+        if abs(step) <= self._settings.clock_step_seconds * 1000:
+            return 0
+        self._clocks = now
+        return step
+
+
+def wall_ms(at: Instant) -> int:
+    """Wall time in milliseconds since 1970."""
+    return round(datetime.fromisoformat(at.wall).timestamp() * 1000)
+
+
+def brief(error: RecordError) -> str:
+    """Why an entry was not kept, fit to be spoken: without path and technical detail."""
+    return str(error.args[0]).rpartition(": ")[2].partition(" (")[0]
+
+
+def input_of(heard: Heard, verdict: Verdict, evidence: Json) -> Input | None:
+    """What a hearing is to the walk; ``None`` for what is not for the tool."""
+    candidates = tuple((one.meaning, one.words) for one in heard.candidates)
+    match verdict:
+        case Verdict.UNDERSTOOD:
+            return Call(*candidates[0], evidence)
+        case Verdict.ASK:
+            return Unclear(candidates, evidence)
+        case Verdict.UNCLEAR:
+            return Unclear((), evidence)
+        case Verdict.OUTSIDE:
+            return None

@@ -1,0 +1,109 @@
+"""Begins a walk with a new record, or opens a record and goes on with its walk."""
+
+from __future__ import annotations
+
+import platform
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from voicewalk import __version__
+from voicewalk.card.load import card_path, load_card
+from voicewalk.card.model import Card
+from voicewalk.clock import Instant
+from voicewalk.errors import RecordError, VoicewalkError
+from voicewalk.record import body as bodies
+from voicewalk.record.chain import Entry
+from voicewalk.record.file import RecordFile
+from voicewalk.session.loop import wall_ms
+from voicewalk.settings import WalkSettings
+from voicewalk.walk.machine import Walk
+from voicewalk.walk.memory import WalkState
+from voicewalk.walk.messages import Input, Interrupted, Start
+from voicewalk.walk.replay import replay
+
+PROGRAM = f"voicewalk {__version__}"
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A walk that can go on, and the input that makes it go on."""
+
+    card: Card
+    walk: Walk
+    record: RecordFile
+    first: Input
+
+
+def begin(card: Card, identity: str, inspector: str, path: Path | None, now: Instant) -> Opened:
+    """A new walk with a new record.
+
+    Args:
+        path: where the record is to lie; ``None`` gives it a name in the working directory.
+
+    Raises:
+        RecordError: the record cannot be made there.
+    """
+    where = path or Path(record_name(card, identity, now))
+    record = RecordFile.create(where, program=PROGRAM, recorder=platform.node(), at=now)
+    return Opened(card, Walk(card, WalkSettings()), record, Start(identity, inspector))
+
+
+def record_name(card: Card, identity: str, now: Instant) -> str:
+    """Card, identity and UTC time in a file name that every system takes."""
+    plain = re.sub(r"[^A-Za-z0-9-]+", "-", identity).strip("-") or "unnamed"
+    time = re.sub(r"[-:]|\.\d+", "", now.wall)
+    return f"{card.id}-{plain}-{time}.walk"
+
+
+def resume(path: Path, card_name: str | None, now: Instant) -> Opened:
+    """The walk of a record that was interrupted.
+
+    Args:
+        card_name: path of the card, or the name of a shipped one; ``None`` finds the shipped
+            card that the record names.
+
+    Raises:
+        VoicewalkError: the record cannot be used or has nothing to go on with, its card is not
+            to be found, or the card was changed since.
+    """
+    record = RecordFile.open(path)
+    try:
+        entries = record.entries()
+        card = _card(path, entries, card_name)
+        walk = replay(card, ((entry.seq, entry.body) for entry in entries), WalkSettings())
+        if walk.memory.state is WalkState.CLOSED:
+            raise RecordError(
+                f"{path}: its walk is closed",
+                "Begin a new walk; 'voicewalk show' shows this one.",
+            )
+    except BaseException:
+        record.close()
+        raise
+    gap = wall_ms(now) - wall_ms(entries[-1].at)
+    return Opened(card, walk, record, Interrupted(gap))
+
+
+def _card(path: Path, entries: list[Entry], card_name: str | None) -> Card:
+    if not entries:
+        raise RecordError(
+            f"{path}: nothing has been recorded yet",
+            "Begin the walk anew, with another record file.",
+        )
+    named = bodies.part(entries[0].body, "card")
+    card_id, version = bodies.text(named, "id"), bodies.text(named, "version")
+    try:
+        card = load_card(card_path(card_name or card_id))
+    except VoicewalkError as error:
+        if card_name is not None:
+            raise
+        raise RecordError(
+            f"{path}: its card '{card_id}' does not come with this program, or has a fault",
+            f"Give the card's file: voicewalk walk CARD --resume {path}",
+        ) from error
+    if card.digest != bodies.text(named, "digest"):
+        raise RecordError(
+            f"{path}: the walk was begun with another card than {card.path}",
+            f"Give the file of the card '{card_id}', version {version}, as it was then.",
+        )
+    return card

@@ -1,0 +1,104 @@
+"""Speaks the tool's prompts, and knows when it spoke: what is heard meanwhile is no call.
+
+What is said is the walk's, how it is worded and how it sounds is ``voice``'s. Here a voice and
+a player are joined: with a microphone in a thread of its own, so that "stop" is heard while the
+tool speaks; otherwise at once, so that everything is in order without waiting.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections import deque
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+
+from voicewalk.audio.playback import Played, Player, SilentPlayer
+from voicewalk.errors import VoicewalkError
+from voicewalk.voice.synthesis import Synthesiser
+
+REMEMBERED = 8
+"""Prompts whose times are remembered: hearing lags behind by no more than two or three."""
+
+
+class Speaker:
+    """Speaks one prompt after the other.
+
+    Args:
+        voice: ``None`` for a tool that only shows what it says.
+        position: how many samples the source of the calls has captured.
+        live: the calls come from a microphone, so time passes while the tool speaks.
+    """
+
+    def __init__(
+        self,
+        voice: Synthesiser | None = None,
+        player: Player | None = None,
+        *,
+        position: Callable[[], int] = lambda: 0,
+        live: bool = False,
+    ) -> None:
+        self._voice = voice
+        self._player = player or SilentPlayer()
+        self._position = position
+        self._thread = ThreadPoolExecutor(1, "speaking") if live else None
+        self._said: deque[tuple[str, Future[str]]] = deque()
+        self._spans: deque[tuple[int, int | None]] = deque(maxlen=REMEMBERED)
+        self._guard = threading.Lock()
+        self._stops = 0
+
+    def say(self, prompt: str, text: str) -> None:
+        """Speak ``text`` behind what is being spoken; ``ended`` tells of it."""
+        if self._thread is not None:
+            future = self._thread.submit(self._speak, text, self._stops)
+        else:
+            future = Future()
+            future.set_result(self._speak(text, self._stops))
+        self._said.append((prompt, future))
+
+    def ended(self) -> Iterator[tuple[str, str]]:
+        """Each prompt that has ended since, with what went wrong ("" for nothing)."""
+        while self._said and self._said[0][1].done():
+            prompt, future = self._said.popleft()
+            yield prompt, future.result()
+
+    @property
+    def speaking(self) -> bool:
+        """Whether something is still to be spoken."""
+        return any(not future.done() for _, future in self._said)
+
+    def spoke(self, start: int, end: int) -> bool:
+        """Whether the tool spoke while the samples from ``start`` to ``end`` were captured."""
+        with self._guard:
+            spans = [(begun, end if ended is None else ended) for begun, ended in self._spans]
+        return any(begun < min(end, ended) and start < ended for begun, ended in spans)
+
+    def stop(self) -> None:
+        """Fall silent: what is being spoken ends, what waits is dropped."""
+        self._stops += 1
+        self._player.stop()
+
+    def finish(self) -> None:
+        """Wait until everything is spoken."""
+        for _, future in self._said:
+            future.result()
+
+    def close(self) -> None:
+        """Fall silent and give the player back."""
+        self.stop()
+        if self._thread is not None:
+            self._thread.shutdown(cancel_futures=True)
+        self._player.close()
+
+    def _speak(self, text: str, stops: int) -> str:
+        if self._voice is None or stops != self._stops:
+            return ""
+        try:
+            speech = self._voice.synthesise(text)
+        except VoicewalkError as error:
+            return str(error.args[0])
+        with self._guard:
+            self._spans.append((self._position(), None))
+        played = self._player.play(speech.samples, speech.rate)
+        with self._guard:
+            self._spans.append((self._spans.pop()[0], self._position()))
+        return "the headset is gone" if played is Played.LOST else ""

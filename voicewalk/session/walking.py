@@ -1,0 +1,105 @@
+"""A whole session: equipment, record and walk put together, run, and taken apart again."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from voicewalk.card.load import FOLDERS, card_path, find, load_card
+from voicewalk.card.model import Card
+from voicewalk.clock import Instant
+from voicewalk.language.vocabulary import vocabulary_of
+from voicewalk.session.equipment import Calls, Equipment, equip
+from voicewalk.session.events import Observer
+from voicewalk.session.loop import Loop
+from voicewalk.session.opening import Opened, begin, resume
+from voicewalk.voice.wording import Wording
+
+Now = Callable[[], Instant]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """How a session ended.
+
+    Attributes:
+        closed: the walk is closed.
+        interrupted: it was broken off from the keyboard.
+        unkept: entries and calls that the record could not keep.
+    """
+
+    card: Card
+    record: Path
+    closed: bool
+    interrupted: bool
+    unkept: int
+
+    def lines(self) -> Iterator[str]:
+        """Where the record is, what is missing in it, and how to go on."""
+        if self.unkept:
+            yield f"NOT KEPT: the last {self.unkept} entries or calls may be missing in the record."
+        if self.closed:
+            yield f"The walk is closed. Its record: {self.record}"
+            yield f"voicewalk show {self.record}"
+            return
+        shipped = find(self.card.id, FOLDERS)
+        own = "" if shipped and str(shipped) == self.card.path else f"{self.card.path} "
+        yield f"The walk is not closed. Go on with: voicewalk walk {own}--resume {self.record}"
+
+
+def begin_walk(
+    card_name: str,
+    identity: str,
+    inspector: str,
+    path: Path | None,
+    calls: Calls,
+    observers: Iterable[Observer],
+    now: Now,
+) -> Outcome:
+    """A new walk. The record is made last, so that no fault before it leaves an empty one.
+
+    Raises:
+        VoicewalkError: card, vocabulary, equipment or record cannot be used.
+    """
+    card = load_card(card_path(card_name))
+    with equip(card, calls, now) as equipment:
+        opened = begin(card, identity, inspector, path, now())
+        with contextlib.closing(opened.record):
+            return run(opened, equipment, observers, now)
+
+
+def resume_walk(
+    path: Path, card_name: str | None, calls: Calls, observers: Iterable[Observer], now: Now
+) -> Outcome:
+    """Go on with the walk of a record.
+
+    Raises:
+        VoicewalkError: as ``begin_walk``, or the record has nothing to go on with.
+    """
+    opened = resume(path, card_name, now())
+    with contextlib.closing(opened.record), equip(opened.card, calls, now) as equipment:
+        return run(opened, equipment, observers, now)
+
+
+def run(opened: Opened, equipment: Equipment, observers: Iterable[Observer], now: Now) -> Outcome:
+    """Walk until the walk is closed, no more calls come, or Ctrl-C."""
+    loop = Loop(
+        opened.walk,
+        opened.record,
+        Wording(vocabulary_of(opened.card).language),
+        equipment.speaker,
+        observers,
+        now=now,
+        seconds=equipment.seconds,
+    )
+    interrupted = False
+    try:
+        loop.give(opened.first)
+        equipment.take(loop)
+    except KeyboardInterrupt:
+        interrupted = True
+        equipment.speaker.stop()
+    unkept = loop.end()
+    return Outcome(opened.card, opened.record.path, loop.finished, interrupted, unkept)
