@@ -393,5 +393,5 @@ class Entry:
             "kind": self.what.kind,
             "input": encode(self.cause),
             **self.what.fields(),
-            **telling(answers=list(self.answers)),
+            **telling(answers=sorted(self.answers)),
         }

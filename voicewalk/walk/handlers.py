@@ -138,7 +138,7 @@ def _placed(memory: Memory, said: Said) -> Said:
     return replace(
         said,
         call=whole._replace(meaning=replace(whole.meaning, corrects=corrects)),
-        answers=tuple(sorted(answers)),
+        answers=tuple(answers),
     )
 
 

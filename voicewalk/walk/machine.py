@@ -52,7 +52,8 @@ class Walk:
         """A walk of ``card`` that has not begun."""
         self.memory = fresh(card, settings)
         self._settings = settings
-        self._to_keep: deque[Entry] = deque()  # the first one is with the record
+        self._to_keep: deque[Entry] = deque()
+        self._handed = False  # the first of them is with the record
         self._say_then: tuple[Say, ...] = ()
         self._waiting: deque[Input] = deque()
         self._failure = ""
@@ -72,7 +73,7 @@ class Walk:
             case AppendFailed(reason):
                 return self._not_kept(reason)
             case Tick(timer) if timer == APPEND_TIMER:
-                return self._append() if self._failure else ()
+                return self._append() if self._to_keep and not self._handed else ()
         if self._to_keep:
             return self._wait(given)
         step = react(self.memory, given)
@@ -88,6 +89,7 @@ class Walk:
         return self._append()
 
     def _append(self) -> tuple[Effect, ...]:
+        self._handed = True
         return (Append(self._to_keep[0].body()),)
 
     def _wait(self, given: Input) -> tuple[Effect, ...]:
@@ -95,7 +97,7 @@ class Walk:
         match given:
             case Tick():
                 return ()  # the timer is set again with what follows
-            case Interrupted() if self._failure:
+            case Interrupted() if not self._handed:
                 self._waiting.append(given)
                 return self._append()
             case Call(meaning) if meaning.command == Command.STOP:
@@ -106,8 +108,9 @@ class Walk:
         return self._floor()
 
     def _kept(self, seq: int) -> tuple[Effect, ...]:
-        if not self._to_keep or seq <= self.memory.seq:
+        if not self._handed or seq <= self.memory.seq:
             raise RuntimeError(f"entry {seq} kept out of order (last: {self.memory.seq})")
+        self._handed = False
         entry = self._to_keep.popleft()
         self.memory = evolve(self.memory, seq, entry)
         says = [Say("recording-again")] if self._failure else []
@@ -126,8 +129,9 @@ class Walk:
         return tuple(effects)
 
     def _not_kept(self, reason: str) -> tuple[Effect, ...]:
-        if not self._to_keep:
+        if not self._handed:
             raise RuntimeError("no entry was handed to the record")
+        self._handed = False
         first = not self._failure
         self._failure = reason or "unknown"
         says = self._say((self._not_recorded(),)) if first else ()

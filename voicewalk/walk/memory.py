@@ -51,7 +51,7 @@ class Memory:
         leading: the tool names the items, since "next" or a refused close.
         current: the item just named or asked for; bare results belong to it.
         spoken_of: the item last spoken of, for remarks.
-        entered: number of the result entered last, 0 once something was disregarded.
+        entered: number of the result entered last, whatever became of it.
         said: what was said last, for "say again".
     """
 
@@ -143,7 +143,7 @@ def evolve(memory: Memory, seq: int, entry: Entry) -> Memory:
             return _entered(memory, seq, entered)
         case Disregarded(entry=withdrawn, item=item) if withdrawn not in entry.answers:
             ledger = memory.ledger.withdraw(withdrawn)
-            return _named(replace(memory, ledger=ledger, entered=0), item)
+            return _named(replace(memory, ledger=ledger), item)
         case Dropped(reopens=items):
             return replace(memory, ledger=memory.ledger.reopen(items))
         case Asked(question=ask, call=call):

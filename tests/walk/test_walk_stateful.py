@@ -1,0 +1,406 @@
+"""Random walks over random small cards: what must never happen, whatever is said.
+
+The session is simulated with a record that may fail or be slow, and a program that may stop at
+any moment. The checks count on their own, from the entries and the effects only.
+"""
+
+from __future__ import annotations
+
+import copy
+from decimal import Decimal
+
+from hypothesis import settings
+from hypothesis import strategies as st
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    precondition,
+    rule,
+)
+from walk_booth import SETTINGS
+from walk_cards import REFERENCE, card
+
+from voicewalk.card.model import Card, Item, Kind, Limit, Readback, Side, State
+from voicewalk.language.meaning import Act, Command, Meaning
+from voicewalk.walk.machine import Walk
+from voicewalk.walk.memory import WalkState
+from voicewalk.walk.messages import (
+    Append,
+    Appended,
+    AppendFailed,
+    Call,
+    ClockStepped,
+    DeviceBack,
+    DeviceLost,
+    Effect,
+    Finished,
+    Input,
+    Interrupted,
+    Json,
+    Listen,
+    RemarkSpoken,
+    Say,
+    SetTimer,
+    Spoken,
+    Start,
+    Tick,
+    Unclear,
+)
+from voicewalk.walk.replay import replay
+from voicewalk.walk.rules import DUE
+
+VALUES = ("0", "4", "5", "5.0", "7.5", "10", "11")
+UNITS = ("", "psi", "inch")
+STATES = ("on", "off", "half")
+DEFECTS = ("cut", "worn")
+PLACES = ("", "outboard")
+REASONS = ("", "no stand")
+
+
+@st.composite
+def items(draw: st.DrawFn, at: int, before: tuple[str, ...]) -> tuple[Item, ...]:
+    """One item, or the two sides of one. References point back only: no circles."""
+    kind = draw(st.sampled_from(Kind))
+    ends = draw(st.sampled_from([("5", "10"), ("5", None), (None, "10"), None]))
+    bounds = ends and Limit(*(end and Decimal(end) for end in ends), "psi", REFERENCE)
+    refs = st.lists(st.sampled_from(before), max_size=2, unique=True) if before else st.just([])
+    needs, reopened_by = draw(refs), draw(refs)
+
+    def one(side: Side) -> Item:
+        return Item(
+            id=f"{side}{at}",
+            group=str(at),
+            station="s",
+            name=f"{side} thing {at}".strip(),
+            aliases=(),
+            bare_names=(f"thing {at}",) if side else (),
+            side=side,
+            kind=kind,
+            states=(State("on", (), True), State("off", (), False)) if kind == "state" else (),
+            unit="psi" if kind == "reading" else "",
+            limit=bounds if kind == "reading" else None,
+            expected=5 if kind == "count" else None,
+            readback=readback,
+            needs=tuple(needs),
+            reopened_by=tuple(reopened_by),
+        )
+
+    readback = draw(st.sampled_from((Readback.SHORT, Readback.SHORT, Readback.CONFIRM)))
+    sides = draw(st.sampled_from(((Side.NONE,), (Side.LEFT, Side.RIGHT))))
+    return tuple(one(side) for side in sides)
+
+
+@st.composite
+def cards(draw: st.DrawFn) -> Card:
+    found: tuple[Item, ...] = ()
+    for at in range(draw(st.integers(1, 3))):
+        found += draw(items(at, tuple(one.id for one in found)))
+    return card(("s", found))
+
+
+def results() -> st.SearchStrategy[Meaning]:
+    """What may be said of an item, of whatever kind it is."""
+    some = st.sampled_from
+    return st.one_of(
+        st.just(Meaning(Act.SATISFACTORY)),
+        st.just(Meaning(Act.NOT_APPLICABLE)),
+        st.just(Meaning(Act.ITEM)),
+        st.builds(Meaning, st.just(Act.NOT_INSPECTED), reason=some(REASONS)),
+        st.builds(Meaning, st.just(Act.STATE), state=some(STATES)),
+        st.builds(Meaning, st.just(Act.READING), value=some(VALUES), unit=some(UNITS)),
+        st.builds(Meaning, st.just(Act.COUNT), value=some(VALUES)),
+        st.builds(Meaning, st.just(Act.DISCREPANCY), defect=some(DEFECTS), place=some(PLACES)),
+    )
+
+
+class RandomWalk(RuleBasedStateMachine):
+    """A session that says anything."""
+
+    @initialize(chosen=cards())
+    def start(self, chosen: Card) -> None:
+        self.card = chosen
+        self.walk = Walk(chosen, SETTINGS)
+        self.twin = Walk(chosen, SETTINGS)  # hears the same, and must do the same
+        self.record: list[tuple[int, Json]] = []
+        self.frozen: list[Json] = []
+        self.in_flight: Append | None = None
+        self.failed = False
+        self.slow = False  # the record answers when it is asked to, not at once
+        self.timers: list[str] = []
+        self.told = 0  # readbacks of results
+        self.finished = False
+        self.listens = False
+        self.receive(Start("EX-1", "inspector A"))
+
+    # --- the session -----------------------------------------------------------------------
+
+    def receive(self, given: Input) -> None:
+        before = self.walk.memory
+        effects = self.walk.receive(given)
+        assert self.twin.receive(copy.deepcopy(given)) == effects
+        assert self.twin.memory == self.walk.memory
+        if not isinstance(given, Appended):
+            assert self.walk.memory == before, "the memory changes only by what is kept"
+        for effect in effects:
+            self.carry_out(effect, given)
+        if self.in_flight and not self.slow:
+            self.appended()
+
+    def carry_out(self, effect: Effect, given: Input) -> None:
+        match effect:
+            case Append():
+                assert self.in_flight is None or (self.failed and effect == self.in_flight)
+                self.in_flight, self.failed = effect, False
+            case Say(prompt) if prompt.startswith("recorded-"):
+                assert isinstance(given, Appended) or _says_again(given)
+                self.told += isinstance(given, Appended)
+            case Listen():
+                self.listens = True
+            case SetTimer(timer):
+                self.timers.append(timer)
+            case Finished():
+                self.finished = True
+
+    def appended(self) -> None:
+        assert self.in_flight
+        body, seq = self.in_flight.body, len(self.record) * 2 + 1
+        self.in_flight = None
+        self.check_kept(body)
+        self.record.append((seq, body))
+        self.frozen.append(copy.deepcopy(body))
+        told = self.told
+        self.receive(Appended(seq))
+        if body["kind"] in ("item", "remark"):
+            assert self.told > told, "what is kept is read back"
+
+    def check_kept(self, body: Json) -> None:
+        """Nothing follows from silence but the dropping of a question; results have causes."""
+        kind, cause = body["kind"], body["input"]["type"]
+        if cause == "tick":
+            assert kind == "question dropped"
+        if kind == "closed":
+            assert cause == "call"
+            assert not self.open_by_own_count()
+        if kind == "item":
+            assert cause == "call"
+            assert body["result"] != "not inspected" or body["reason"]
+            self.check_lowering(body)
+            self.check_reopening(body)
+
+    def check_lowering(self, body: Json) -> None:
+        """No discrepancy gives way but after "affirm" or "correction"."""
+        known = {seq: one for seq, one in self.record if one["kind"] == "item"}
+        standing = [known[seq]["result"] for seq in self.standing_by_own_count()[body["item"]]]
+        if body["result"] != "discrepancy" and "discrepancy" in standing:
+            answered = [one for seq, one in self.record if seq in body.get("answers", [])]
+            assert body["accepted"] == "confirmed" or any(map(_corrects, [body, *answered]))
+
+    def check_reopening(self, body: Json) -> None:
+        """What the card says to open again, and only that."""
+        done = body["result"] in ("satisfactory", "discrepancy")
+        closed = set(self.card.by_id) - self.open_by_own_count()
+        assert set(body.get("reopens", [])) == {
+            item.id for item in self.card if done and body["item"] in item.reopened_by
+        } & (closed - {body["item"]})
+
+    def standing_by_own_count(self) -> dict[str, list[int]]:
+        """By item, the numbers of the entries that are neither replaced nor withdrawn."""
+        kept: dict[str, list[int]] = {one.id: [] for one in self.card}
+        for seq, body in self.record:
+            if body["kind"] == "item":
+                first = body.get("replaces", seq)
+                kept[body["item"]] = [one for one in kept[body["item"]] if one < first] + [seq]
+            if body["kind"] == "disregarded":
+                kept = {item: [n for n in ns if n != body["entry"]] for item, ns in kept.items()}
+        return kept
+
+    def open_by_own_count(self) -> set[str]:
+        """The open items: nothing stands, or opened again since the last result."""
+        again: set[str] = set()
+        for _, body in self.record:
+            if body["kind"] == "item":
+                again.discard(body["item"])
+            again |= set(body.get("reopens", []))
+        return again | {item for item, kept in self.standing_by_own_count().items() if not kept}
+
+    def say(self, meaning: Meaning) -> None:
+        how = {"how": "sound", "clip": f"{len(self.record):064x}"}
+        self.receive(Call(meaning, "words", how))
+
+    # --- what may happen -------------------------------------------------------------------
+
+    @rule(data=st.data(), result=results(), corrects=st.booleans())
+    def call(self, data: st.DataObject, result: Meaning, corrects: bool) -> None:
+        self.say(self._placed(data, result, corrects))
+
+    @rule(data=st.data(), corrects=st.booleans(), wrong=st.booleans())
+    def fitting_call(self, data: st.DataObject, corrects: bool, wrong: bool) -> None:
+        """A good or a bad result of the sort that is due."""
+        item = data.draw(st.sampled_from(tuple(self.card)))
+        said: dict[str, str] = {
+            Kind.CONDITION: {"defect": "cut"} if wrong else {},
+            Kind.STATE: {"state": "off" if wrong else "on"},
+            Kind.READING: {"value": "4" if wrong else "5", "unit": "psi"},
+            Kind.COUNT: {"value": "4" if wrong else "5"},
+        }[item.kind]
+        act = Act.DISCREPANCY if "defect" in said else DUE[item.kind]
+        self.say(Meaning(act, item=item.id, corrects=corrects, **said))
+
+    @rule(command=st.sampled_from((Command.DISREGARD, Command.CORRECTION, Command.NEXT)))
+    def frequent_command(self, command: Command) -> None:
+        self.command(command)
+
+    def _placed(self, data: st.DataObject, result: Meaning, corrects: bool) -> Meaning:
+        """Of an item, of a group, or of nothing; named alone, it is an item or a group."""
+        ids = tuple(self.card.by_id)
+        groups = tuple(name for name, both in self.card.groups.items() if len(both) == 2)
+        bare = () if result.act is Act.ITEM else ("",)
+        place = data.draw(st.sampled_from((*ids, *ids, *groups, *bare)))
+        where = {"group": place} if place in groups else {"item": place}
+        fields = {name: getattr(result, name) for name in Meaning.__dataclass_fields__}
+        return Meaning(**{**fields, **where, "corrects": corrects})
+
+    @rule(data=st.data(), results=st.lists(results(), max_size=3))
+    def unclear(self, data: st.DataObject, results: list[Meaning]) -> None:
+        calls = tuple((self._placed(data, one, False), "words") for one in results)
+        self.receive(Unclear(calls, {"how": "sound"}))
+
+    @rule(command=st.sampled_from(Command))
+    def command(self, command: Command) -> None:
+        self.say(Meaning(Act.COMMAND, command=command.value))
+
+    @rule(command=st.sampled_from(Command))
+    def unclear_command(self, command: Command) -> None:
+        self.receive(Unclear(((Meaning(Act.COMMAND, command=command.value), "words"),)))
+
+    @rule(side=st.sampled_from(("left", "right")))
+    def side(self, side: str) -> None:
+        self.say(Meaning(Act.SIDE, side=side))
+
+    @rule()
+    def affirm(self) -> None:
+        self.say(Meaning(Act.COMMAND, command="affirm"))
+
+    @rule()
+    def remark(self) -> None:
+        self.receive(RemarkSpoken("something", {"how": "sound"}))
+
+    @rule(given=st.sampled_from((ClockStepped(5), DeviceLost("gone"), DeviceBack(), Spoken("x"))))
+    def outside(self, given: Input) -> None:
+        self.receive(given)
+
+    @precondition(lambda self: self.timers)
+    @rule(data=st.data())
+    def tick(self, data: st.DataObject) -> None:
+        """Any timer that was ever set may run out, late ones too."""
+        timer = data.draw(st.sampled_from(self.timers[-4:]))
+        self.receive(Tick(timer))
+
+    @precondition(lambda self: not self.slow)
+    @rule()
+    def record_is_slow(self) -> None:
+        self.slow = True
+
+    @precondition(lambda self: self.slow)
+    @rule()
+    def record_is_quick_again(self) -> None:
+        self.slow = False
+        if self.failed:
+            self.receive(Tick("append"))
+        elif self.in_flight:
+            self.appended()
+
+    @precondition(lambda self: self.in_flight and not self.failed)
+    @rule()
+    def answers(self) -> None:
+        self.appended()
+
+    @precondition(lambda self: self.in_flight and not self.failed)
+    @rule()
+    def fails(self) -> None:
+        self.failed = True
+        self.receive(AppendFailed("disk full"))
+
+    @precondition(lambda self: self.failed)
+    @rule()
+    def tries_again(self) -> None:
+        self.receive(Tick("append"))
+        assert not self.failed
+
+    @precondition(lambda self: not self.slow)
+    @rule(data=st.data())
+    def sweep(self, data: st.DataObject) -> None:
+        """Some of the open items are not inspected, and the walk is closed if that was all."""
+        for item in data.draw(st.sampled_from((self.walk.view().open, ("left0",), ("0",)))):
+            if item in self.card.by_id:
+                self.say(Meaning(Act.NOT_INSPECTED, item=item, reason="no stand"))
+                self.affirm()
+        self.command(Command.CLOSE)
+
+    @rule(kept=st.booleans())
+    def stops_and_goes_on(self, kept: bool) -> None:
+        """Between an entry's being kept and the walk's hearing of it, too."""
+        if kept and self.in_flight and not self.failed:
+            self.check_kept(self.in_flight.body)
+            self.record.append((len(self.record) * 2 + 1, self.in_flight.body))
+            self.frozen.append(copy.deepcopy(self.in_flight.body))
+        self.in_flight, self.failed, self.slow = None, False, False
+        self.walk = replay(self.card, self.record, SETTINGS)
+        self.twin = replay(self.card, self.record, SETTINGS)
+        self.failed = bool(self.walk.view().waiting)
+        if self.failed:
+            (append,) = self.twin_append()
+            self.in_flight = append
+        if self.walk.view().state is not WalkState.CLOSED:
+            self.receive(Interrupted(1000))
+
+    def twin_append(self) -> tuple[Append, ...]:
+        """The entry that is still to be kept, as the machine hands it out when asked."""
+        other = replay(self.card, self.record, SETTINGS)
+        return tuple(e for e in other.receive(Tick("append")) if isinstance(e, Append))
+
+    # --- what must hold --------------------------------------------------------------------
+
+    @invariant()
+    def what_is_open_is_as_counted(self) -> None:
+        if not self.in_flight:
+            assert set(self.walk.view().open) == self.open_by_own_count()
+
+    @invariant()
+    def closed_only_with_nothing_open(self) -> None:
+        if self.walk.view().state is WalkState.CLOSED:
+            assert self.walk.view().open == ()
+            assert self.record[-1][1]["kind"] == "closed"
+
+    @invariant()
+    def no_body_is_changed_later(self) -> None:
+        assert [body for _, body in self.record] == self.frozen
+
+    @invariant()
+    def a_walk_that_is_not_closed_listens(self) -> None:
+        if not self.in_flight:
+            assert self.listens
+
+    def teardown(self) -> None:
+        if not hasattr(self, "card"):
+            return
+        again = replay(self.card, self.record, SETTINGS)
+        assert again.memory.seq == self.record[-1][0]
+        if not self.in_flight:
+            assert again.memory == self.walk.memory
+
+
+def _corrects(body: Json) -> bool:
+    """Whether the caller said "correction", with this call or alone."""
+    said = [body["input"].get("meaning", {}), body.get("call", {}).get("meaning", {})]
+    said += [one["meaning"] for one in body.get("candidates", [])]
+    return any(one.get("corrects") for one in said) or body.get("command") == "correction"
+
+
+def _says_again(given: Input) -> bool:
+    return isinstance(given, Call) and given.meaning.command == Command.SAY_AGAIN
+
+
+RandomWalk.TestCase.settings = settings(max_examples=100, stateful_step_count=40, deadline=None)
+TestRandomWalk = RandomWalk.TestCase
