@@ -88,7 +88,7 @@ class _CardGraph:
             self._say(src, Term(name, words), ("act", Act.STATE), ("state", name))
         if read:
             self.graph.empty(src, self._reading)
-        if counted:
+        if counted and not read:  # a bare number is one call, and the item says what it counts
             self.graph.empty(src, self._counted)
         if families:
             self.graph.empty(src, self._discrepancy(families))
