@@ -6,7 +6,7 @@ wordings; the judge compares meanings by the best wording each has.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from itertools import groupby, islice, product
 
@@ -79,25 +79,35 @@ def in_digits(wording: Wording) -> list[str]:
     return words
 
 
-_OPPOSITES = {"left": "right", "right": "left", "on": "off", "off": "on"}
+_OPPOSITES = {
+    "left": "right",
+    "right": "left",
+    "on": "off",
+    "off": "on",
+    "inboard": "outboard",
+    "outboard": "inboard",
+}
 
 
 def near_wordings(wording: Wording) -> list[Wording]:
     """Wordings that sound much like this one and mean something else: the other side, one
-    "not" more or less, and the numbers that are mistaken for one another."""
+    "not" or "un-" more or less, and the numbers that are mistaken for one another. Many are no
+    calls: the graph tells."""
     near: list[Wording] = []
     for at, part in enumerate(wording):
         before, after = wording[:at], wording[at + 1 :]
-        if part.number:
-            near += [(*before, Part(words, True), *after) for words in rivals(part.words)]
-            continue
-        for i, word in enumerate(part.words):
-            head, tail = part.words[:i], part.words[i + 1 :]
-            if word == "not":
-                near.append((*before, Part((*head, *tail), False), *after))
-            else:
-                near.append((*before, Part((*head, "not", word, *tail), False), *after))
-            if word in _OPPOSITES:
-                swapped = (*head, _OPPOSITES[word], *tail)
-                near.append((*before, Part(swapped, False), *after))
+        ways = rivals(part.words) if part.number else _near_words(part.words)
+        near += [(*before, Part(words, part.number), *after) for words in ways]
     return [tuple(part for part in way if part.words) for way in near]
+
+
+def _near_words(words: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+    for at, word in enumerate(words):
+        head, tail = words[:at], words[at + 1 :]
+        if word == "not":
+            yield (*head, *tail)
+            continue
+        yield (*head, "not", word, *tail)
+        yield (*head, word[2:] if word.startswith("un") else f"un{word}", *tail)
+        if word in _OPPOSITES:
+            yield (*head, _OPPOSITES[word], *tail)
