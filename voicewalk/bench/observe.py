@@ -79,7 +79,7 @@ def observe(
             pieces = segments_of(samples, snr, noises, random)
             for piece in pieces:
                 sound = Sound(len(piece.samples) / RATE, piece.snr_db)
-                pooled = pool(ears.graph, ears.listen(piece.samples))
+                pooled = pool(ears.graph, ears.listen(piece.samples, piece.snr_db))
                 yield Observation(recording, snr, truth, tuple(pooled), sound, len(pieces) == 1)
             if not pieces:
                 yield Observation(recording, snr, truth, (), Sound(0.0, 0.0), True)

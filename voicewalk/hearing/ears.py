@@ -34,6 +34,10 @@ VERSIONS = {
     "noise reduction": denoise.VERSION,
 }
 
+QUIET_DB = 30.0
+"""From this signal-to-noise ratio on, noise reduction has nothing to do and is left out: it
+takes as long as all else together."""
+
 SHOWN = 2
 """Candidates worth asking about: a third guess helps nobody."""
 
@@ -57,15 +61,16 @@ class Listeners:
         self._words = WordListener(WordModel(), words, self.graph)
         self._threads = ThreadPoolExecutor(1, "word-listener")
 
-    def listen(self, samples: Floats) -> list[Hearing]:
-        """A clip (mono, 16 kHz, -1 to 1) in both listeners' ears, noise reduced."""
-        quiet = self._reduce(samples)
+    def listen(self, samples: Floats, snr_db: float) -> list[Hearing]:
+        """A clip (mono, 16 kHz, -1 to 1) in both listeners' ears, noise reduced where there
+        is any."""
+        quiet = self._reduce(samples) if snr_db < QUIET_DB else samples
         second = self._threads.submit(self._words.hear, quiet)
         return [self._phonemes.hear(quiet), second.result()]
 
     def transcribe(self, samples: Floats) -> str:
         """What the word listener writes when nothing holds it: a help, and no evidence."""
-        return self._words.hear(self._reduce(samples)).text
+        return self._words.hear(samples).text
 
 
 class Ears(Listeners):
@@ -81,7 +86,7 @@ class Ears(Listeners):
 
     def hear(self, samples: Floats, sound: Sound, expectation: Expectation) -> Heard:
         """Hear one clip: mono, 16 kHz, -1 to 1, with some silence around the speech."""
-        hearings = self.listen(samples)
+        hearings = self.listen(samples, sound.snr_db)
         pooled = pool(self.graph, hearings)
         return _heard(self.judge(pooled, sound, expectation), hearings, sound)
 

@@ -42,9 +42,10 @@ _COMMON_PACE = 0.075
 """Seconds of speech per letter of a common call, from the calibration voices; only the origin
 of a feature."""
 
-BARE_PENALTY = 8.0
-"""Taken off the evidence of a call that names no item and was not asked for: such words are
-short, and they lie inside most other calls."""
+UNASKED, UNSAID = -8.0, -4.0
+"""Log weights of what people rarely say: a call that names no item and was not asked for; an
+item named and nothing said of it, or a reading without its unit. Such words lie inside most
+other calls. Bounded: clear speech differs by far more, so a weight never overrules it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,10 +95,17 @@ def unasked(meaning: Meaning, expectation: Expectation) -> bool:
     return not (meaning.item or meaning.group or expectation.item)
 
 
+def weight(meaning: Meaning, expectation: Expectation) -> float:
+    """The log weight of a call before it is heard; 0 for a common one."""
+    if unasked(meaning, expectation):
+        return UNASKED
+    unsaid = meaning.act is Act.ITEM or (meaning.act is Act.READING and not meaning.unit)
+    return UNSAID if unsaid else 0.0
+
+
 def rank(pooled: list[Pooled], expectation: Expectation) -> list[Pooled]:
-    """Best first, calls that nobody asked for pushed back."""
-    penalty = {True: BARE_PENALTY, False: 0.0}
-    return sorted(pooled, key=lambda p: penalty[unasked(p.meaning, expectation)] - p.total)
+    """Best first, by the listeners' evidence and the weight of such a call."""
+    return sorted(pooled, key=lambda p: -p.total - weight(p.meaning, expectation))
 
 
 def features(ranked: list[Pooled], sound: Sound, expectation: Expectation) -> tuple[float, ...]:
@@ -105,6 +113,9 @@ def features(ranked: list[Pooled], sound: Sound, expectation: Expectation) -> tu
     best, others = ranked[0], ranked[1:]
     letters = max(1, len(best.words.replace(" ", "")))
     scores = {name: max(-3.0, score / letters) for name, score in best.scores.items()}
+
+    def evidence(one: Pooled) -> float:
+        return one.total + weight(one.meaning, expectation)
 
     def margin(name: str) -> float:
         rivals = [p.scores[name] for p in others]
@@ -114,7 +125,7 @@ def features(ranked: list[Pooled], sound: Sound, expectation: Expectation) -> tu
         scores["phonemes"],
         scores["words"],
         min(scores.values()),
-        float(min(_CAP, best.total - others[0].total)) if others else _CAP,
+        float(min(_CAP, evidence(best) - evidence(others[0]))) if others else _CAP,
         margin("phonemes"),
         margin("words"),
         abs(float(np.log2(max(sound.seconds, 0.05) / letters / _COMMON_PACE))),

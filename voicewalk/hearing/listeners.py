@@ -170,15 +170,13 @@ class WordListener:
         return WordHearing(self, self.model.hear(samples))
 
     def surfaces(self, wording: Wording) -> list[tuple[int, ...]]:
-        """How the model would write a wording: numbers in words or digits, with and without a
-        full stop, the first letter large."""
+        """How the model would write a wording: as a sentence, numbers in words and in digits.
+
+        It nearly always ends with a full stop; where it does not, all wordings lose alike.
+        """
         spell = self._lexicon.spell
         texts = dict.fromkeys(
             " ".join(spell(word)[0] for word in words)
             for words in (spoken(wording), in_digits(wording))
         )
-        return [
-            self._tokenize(text[0].upper() + text[1:] + stop)
-            for text in texts
-            for stop in (".", "")
-        ]
+        return [self._tokenize(text[0].upper() + text[1:] + ".") for text in texts]

@@ -14,7 +14,7 @@ from voicewalk.language.parse import parse
 TAKEN = {"phonemes": 12, "words": 8}
 """Meanings taken from each listener."""
 
-NEAR = 4
+NEAR = 2
 """Of so many of the best meanings, the near wordings are scored too."""
 
 

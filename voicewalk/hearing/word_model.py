@@ -42,7 +42,7 @@ class WordModel:
             are no text (control, single bytes) are "".
     """
 
-    def __init__(self, threads: int = 1) -> None:
+    def __init__(self, threads: int = 2) -> None:
         paths = {
             name: checked_file(_PACKAGE, f"assets/tiny-en/{name}", digest)
             for name, digest in _FILES.items()

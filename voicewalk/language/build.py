@@ -72,11 +72,15 @@ class _CardGraph:
                 self.graph.phrase(calls, tail, name, ("group", item.group), *own)
 
     def _tail(self, items: tuple[Item, ...], *, named: bool) -> int:
-        """What can be said of ``items``: of one item, or of any for a call without a name."""
+        """What can be said of ``items``: of one item, or of any for a call without a name.
+
+        Where it may be a reading, a number alone is a reading without its unit: whether it is
+        a count, the item tells.
+        """
         states = _ways(s for i in items for s in ((s.name, s.words) for s in i.states))
         read = any(i.kind is Kind.READING for i in items)
         families = tuple(dict.fromkeys(f for i in items for f in i.defects))
-        counted = any(i.kind is Kind.COUNT for i in items)
+        counted = not read and any(i.kind is Kind.COUNT for i in items)
         key = (named, tuple(states.items()), read, families, counted)
         if key in self._tails:
             return self._tails[key]

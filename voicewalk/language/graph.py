@@ -100,9 +100,10 @@ class GraphBuilder:
         """Say ``phrase`` between two states; ``tags`` are picked up with its last word.
 
         Phrases from the same state share their beginnings. The last word is laid anew for
-        each, so that what follows a state is never copied for the sake of a tag.
+        each, so that what follows a state is never copied for the sake of a tag. Hyphens part
+        words, and an apostrophe at a word's end is not heard.
         """
-        *first, last = phrase.split()
+        *first, last = (word.rstrip("'") for word in phrase.replace("-", " ").split())
         for word in first:
             if (src, word) not in self._shared:
                 self._shared[src, word] = self.state()
@@ -111,14 +112,16 @@ class GraphBuilder:
         self.arc(src, dst, last, *tags)
 
     def final(self, state: int, *tags: Tag) -> None:
-        """Let phrases end at ``state``."""
-        self._finals[state] = tags
+        """Let phrases end at ``state``, in one way only."""
+        if self._finals.setdefault(state, tags) != tags:
+            raise RuntimeError(f"two endings of state {state}")
 
     def freeze(self) -> PhraseGraph:
         """Remove empty arcs and whatever lies on no way from the start to an end.
 
         Where empty arcs give two ways between the same states by the same word, both are
-        kept when their tags differ; a loop of empty arcs is a ``RuntimeError``.
+        kept when their tags differ. A loop of empty arcs, or empty arcs from one state to two
+        endings with different tags, is a ``RuntimeError``.
         """
         closures = {state: self._closure(state) for state in range(self._states)}
         finals: dict[int, Tags] = {}
@@ -129,7 +132,9 @@ class GraphBuilder:
         for state, closure in closures.items():
             for reached, before in closure:
                 if reached in self._finals:
-                    finals.setdefault(state, before + self._finals[reached])
+                    ending = before + self._finals[reached]
+                    if finals.setdefault(state, ending) != ending:
+                        raise RuntimeError(f"two endings of state {state}")
                 for arc in leaving[reached]:
                     arcs[Arc(state, arc.dst, arc.word, before + arc.tags, arc.written)] = None
         return _trim(self._states, list(arcs), finals)

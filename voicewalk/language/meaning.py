@@ -54,7 +54,8 @@ class Meaning:
         value: for readings and counts, a decimal string.
         unit: the unit's name, "" where none was said; names joined by "/" where the word said
             is one of several units' ("pounds") and no item decides.
-        defect, place, size, size_unit: for ``Act.DISCREPANCY``; size is a decimal string.
+        defect, place, size, size_unit: for ``Act.DISCREPANCY``; size is a decimal string, place
+            a place's name or two of them ("upper leading edge").
         reason: for ``Act.NOT_INSPECTED``.
         side: for ``Act.SIDE``.
         command: for ``Act.COMMAND``.

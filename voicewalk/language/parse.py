@@ -11,12 +11,25 @@ from voicewalk.language.graph import PhraseGraph, Tags
 from voicewalk.language.meaning import Meaning
 from voicewalk.language.tags import meaning_of
 
-_TOKEN = re.compile(r"\d|(?<=\d)\.(?=\d)|[a-z]+(?:'[a-z]+)*")
+_THOUSANDS = re.compile(r"(?<![\d.,])([1-9]\d?),(?=\d{3}(?![\d,]))")
+
+# Signs are dropped only where they cannot change what is said. Any other is a token that no
+# graph holds: "1/2" is not 12, "3,5" not 35, "10-15" not 1015, "-5" and ".5" are not 5.
+_TOKEN = re.compile(
+    r"""[a-z]+(?:'[a-z]+)*
+    | \d
+    | (?<=\d)\s*[^\w\s]+\s*(?=\d)
+    | (?<!\S)[.\u2212\u2013-](?=\d)
+    | [^\s.,;:!?'\u2013\u2014-]
+    """,
+    re.VERBOSE,
+)
 
 
 def tokens(text: str) -> list[str]:
     """The words of ``text`` as the graph knows them; digits one by one, no punctuation."""
-    return _TOKEN.findall(text.lower().replace("’", "'"))
+    plain = _THOUSANDS.sub(r"\1", text.lower().replace("\u2019", "'"))
+    return [token.strip() for token in _TOKEN.findall(plain)]
 
 
 def parse(graph: PhraseGraph, text: str) -> list[Meaning]:

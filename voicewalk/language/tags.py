@@ -3,7 +3,8 @@
 The slots: ``act``, ``item``, ``group``, ``state``, ``unit``, ``defect``, ``place``,
 ``size_unit``, ``reason``, ``side``, ``command``, ``corrects``; and ``number`` and ``size``,
 each of whose tags brings one word of a spoken number; and ``own_unit``, the unit of the item
-named, which decides what a word means that several units share ("pounds").
+named, which decides what a word means that several units share ("pounds"). A place before a
+defect and another after it are both kept ("upper crack leading edge").
 """
 
 from __future__ import annotations
@@ -26,6 +27,8 @@ def meaning_of(tags: Iterable[Tag]) -> Meaning | None:
     for slot, value in tags:
         if slot in _NUMBERS:
             words.setdefault(slot, []).append(value)
+        elif slot == "place" and slots.get(slot, value) != value:
+            slots[slot] = f"{slots[slot]} {value}"
         else:
             slots[slot] = value
     try:

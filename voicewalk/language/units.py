@@ -30,7 +30,7 @@ class Unit:
 UNITS: dict[str, Unit] = {
     unit.name: unit
     for unit in (
-        Unit("psi", ("psi", "pounds per square inch", "pounds"), "psi", "pressure"),
+        Unit("psi", ("psi", "pounds per square inch", "pounds", "pound"), "psi", "pressure"),
         # The gauge pressure has its own name: only who says "psig" or "gauge" means it.
         Unit("psig", ("psig", "psi gauge"), "psig", "pressure"),
         Unit("bar", ("bar", "bars"), "bar", "pressure"),

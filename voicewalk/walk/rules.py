@@ -50,7 +50,10 @@ def due(item: Item) -> str:
 
 def fitted(item: Item, meaning: Meaning) -> Meaning:
     """A number without a unit as what it can only be of this item: a count, or a reading in
-    its one possible unit. Any other meaning is left alone."""
+    its one possible unit; so too with a word that several units share ("pounds"). Any other
+    meaning is left alone."""
+    if "/" in meaning.unit and item.unit in meaning.unit.split("/"):
+        return replace(meaning, unit=item.unit)
     if meaning.act not in (Act.READING, Act.COUNT) or meaning.unit:
         return meaning
     if item.kind is Kind.COUNT:
