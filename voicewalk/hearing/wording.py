@@ -16,6 +16,9 @@ from voicewalk.language.numbers import parse_number, rivals, spoken_forms
 from voicewalk.language.tags import meaning_of, plain
 
 _NUMBER_SLOTS = ("number", "size")
+_RIVALS = 10
+"""Numbers tried beside a number; ``rivals`` gives the likeliest mistakes first."""
+
 _FORMS = 6
 """Spoken forms tried of a number that was written in digits."""
 
