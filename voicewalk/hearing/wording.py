@@ -99,7 +99,7 @@ def near_wordings(wording: Wording) -> list[Wording]:
     near: list[Wording] = []
     for at, part in enumerate(wording):
         before, after = wording[:at], wording[at + 1 :]
-        ways = rivals(part.words) if part.number else _near_words(part.words)
+        ways = rivals(part.words)[:_RIVALS] if part.number else _near_words(part.words)
         near += [(*before, Part(words, part.number), *after) for words in ways]
     return [tuple(part for part in way if part.words) for way in near]
 
