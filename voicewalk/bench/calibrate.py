@@ -7,6 +7,7 @@ that is kept is then fitted on all of them.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -25,6 +26,18 @@ FOLDS = 4
 ROOM = 0.25
 """Thresholds are set so much above the surest wrong hearing, as a part of the way to 1: the
 surest wrong one of other data may be surer than that of these."""
+
+
+LEAST = 0.8
+"""No threshold for understanding lies below this, however good the data look."""
+
+DISSENT = 8.0
+"""Where one listener prefers another meaning by more than this, a person is asked. The word
+listener exaggerates: in noise it prefers a wrong meaning by up to 6 in one right hearing of
+five, and by more than 8 in one of ten."""
+
+NEAR = 2.5
+"""Where both together prefer the best meaning by less than this, a person is asked."""
 
 
 @dataclass(frozen=True)
@@ -95,3 +108,58 @@ def as_json(model: Logistic) -> dict[str, object]:
         "weights": [round(float(x), 6) for x in model.weights],
         "bias": round(model.bias, 6),
     }
+
+
+def calibration_of(
+    observations: Sequence[Observation], sources: Sequence[str], seed: int
+) -> tuple[str, list[str]]:
+    """The calibration file's text, and a report of what it was learnt from.
+
+    Raises:
+        ValueError: no observation was right, or none wrong.
+    """
+    data = judged(observations)
+    probability = held_out(data)
+    view = dict(zip(FEATURES, data.rows.T, strict=True))
+    agreed = (
+        (np.minimum(view["phonemes_margin"], view["words_margin"]) >= -DISSENT)
+        & (view["margin"] >= NEAR)
+        & (view["bare"] == 0)
+    )
+    plain = above_wrong(probability[agreed], data.right[agreed], LEAST)
+    number = agreed & data.numbers
+    calls = ~data.outside
+    thresholds = {
+        "plain": plain,
+        "critical": round(plain + (1 - plain) * ROOM, 4),
+        "reading": above_wrong(probability[number], data.right[number], plain),
+        "ask": round(float(np.quantile(probability[calls & data.right], 0.01)), 4),
+        "unclear": round(float(np.quantile(probability[calls], 0.01)), 4),
+        "dissent": DISSENT,
+        "near": NEAR,
+    }
+    understood = agreed & (probability >= np.where(data.numbers, thresholds["reading"], plain))
+    error = expected_error(probability, data.right)
+    speakers = len(set(data.speakers.tolist()))
+    provenance = {
+        "clips": list(sources),
+        "seed": seed,
+        "hearings": len(data.rows),
+        "speakers": speakers,
+        "expected calibration error, speakers held out": round(error, 4),
+    }
+    text = json.dumps(
+        {
+            "learnt from": provenance,
+            "model": as_json(fit(data.rows, data.right)),
+            "thresholds": thresholds,
+        },
+        indent=2,
+    )
+    return text + "\n", [
+        f"{len(data.rows)} hearings of {speakers} speakers, {int(data.outside.sum())} not calls",
+        f"calls understood, speakers held out: {understood[calls].mean():.3f}",
+        f"wrong among the understood: {int((understood & ~data.right).sum())}",
+        f"expected calibration error, speakers held out: {error:.3f}",
+        *(f"{name}: {value}" for name, value in thresholds.items()),
+    ]

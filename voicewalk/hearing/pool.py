@@ -12,7 +12,13 @@ from voicewalk.language.meaning import Meaning
 from voicewalk.language.parse import parse
 
 TAKEN = {"phonemes": 12, "words": 8}
-"""Meanings taken from each listener."""
+"""Meanings taken from each listener at the most."""
+
+BEHIND = {"phonemes": 25.0, "words": 15.0}
+"""A meaning so far behind its listener's best is left to the other listener to bring up."""
+
+WAYS = 2
+"""Wordings scored of each listener's guess: "three" and "tree" are one meaning."""
 
 NEAR = 2
 """Of so many of the best meanings, the near wordings are scored too."""
@@ -52,8 +58,11 @@ def pool(graph: PhraseGraph, hearings: list[Hearing]) -> list[Pooled]:
     """All meanings worth judging, best first."""
     wordings: dict[Wording, Meaning] = {}
     for hearing in hearings:
-        for guess in hearing.guesses(TAKEN[hearing.name]):
-            wordings.update(dict.fromkeys(guess.wordings, guess.meaning))
+        guesses = hearing.guesses(TAKEN[hearing.name])
+        floor = guesses[0].score - BEHIND[hearing.name] if guesses else 0.0
+        for guess in guesses:
+            if guess.score >= floor:
+                wordings.update(dict.fromkeys(guess.wordings[:WAYS], guess.meaning))
     scored = _score(wordings, hearings)
     near = {
         way: meaning
