@@ -36,6 +36,13 @@ DISSENT = 8.0
 listener exaggerates: in noise it prefers a wrong meaning by up to 6 in one right hearing of
 five, and by more than 8 in one of ten."""
 
+ASK = 0.5
+"""A meaning is worth asking about where it is likelier right than wrong."""
+
+REFUSED = 0.9
+"""So much of the speech that is not for the tool is to pass without a word from it; the rest
+gets a "say again", as does a call that cannot be made out."""
+
 NEAR = 2.5
 """Where both together prefer the best meaning by less than this, a person is asked."""
 
@@ -116,9 +123,11 @@ def calibration_of(
     """The calibration file's text, and a report of what it was learnt from.
 
     Raises:
-        ValueError: no observation was right, or none wrong.
+        ValueError: no observation was right, or no speech was outside the vocabulary.
     """
     data = judged(observations)
+    if not data.outside.any():
+        raise ValueError("speech that is not for the tool is needed to learn to refuse it")
     probability = held_out(data)
     view = dict(zip(FEATURES, data.rows.T, strict=True))
     agreed = (
@@ -133,8 +142,8 @@ def calibration_of(
         "plain": plain,
         "critical": round(plain + (1 - plain) * ROOM, 4),
         "reading": above_wrong(probability[number], data.right[number], plain),
-        "ask": round(float(np.quantile(probability[calls & data.right], 0.01)), 4),
-        "unclear": round(float(np.quantile(probability[calls], 0.01)), 4),
+        "ask": ASK,
+        "unclear": round(float(np.quantile(probability[data.outside], REFUSED)), 4),
         "dissent": DISSENT,
         "near": NEAR,
     }

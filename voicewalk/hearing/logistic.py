@@ -40,7 +40,7 @@ def fit(features: Doubles, right: NDArray[np.bool_], ridge: float = 1.0) -> Logi
     if right.all() or not right.any():
         raise ValueError("both right and wrong hearings are needed to fit a judge")
     mean, scale = features.mean(axis=0), features.std(axis=0)
-    scale = np.where(scale > 0, scale, 1.0)
+    scale = np.where(scale > 1e-6, scale, 1.0)  # a feature that never changes
     rows = np.column_stack([(features - mean) / scale, np.ones(len(features))])
     penalty = np.append(np.full(features.shape[1], ridge), 0.0)
     theta = np.zeros(rows.shape[1])

@@ -114,6 +114,8 @@ class Trellis:
         queue: list[tuple[float, int, _Suffix, int]] = []
         order = 0
         top = max((self.best(state) for state in graph.finals), default=-np.inf)
+        if top == -np.inf:
+            return  # the clip is too short for any phrase
         floor = top - margin
 
         def push(state: int, suffix: _Suffix) -> None:

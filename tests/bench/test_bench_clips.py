@@ -1,0 +1,63 @@
+"""Folders of recordings: what is read, and what is refused with its place."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from voicewalk.bench.clips import read_manifest, read_noises, read_sound
+from voicewalk.errors import SourceError
+
+HEADER = "path\ttext\tspeaker\tsource\tseconds\n"
+
+
+def folder_with(tmp_path: Path, manifest: str, *sounds: str) -> Path:
+    (tmp_path / "manifest.tsv").write_text(manifest, encoding="utf-8")
+    for name in sounds:
+        soundfile.write(tmp_path / name, np.zeros(1600, dtype=np.float32), 16_000)
+    return tmp_path
+
+
+def test_a_manifest_is_read_in_its_order(tmp_path: Path):
+    lines = HEADER + "b.flac\tnose tyre good\tann\tours\t0.1\na.flac\t\tbob\tours\t0.1\n"
+    folder = folder_with(tmp_path, lines, "a.flac", "b.flac")
+    found = [(r.path.name, r.text, r.speaker) for r in read_manifest(folder)]
+    assert found == [("b.flac", "nose tyre good", "ann"), ("a.flac", "", "bob")]
+
+
+@pytest.mark.parametrize(
+    ("manifest", "line", "says"),
+    [
+        ("path\ttext\tsource\tseconds\na.flac\t\tours\t1\n", 2, "speaker"),
+        (HEADER + "gone.flac\t\tann\tours\t1\n", 2, "gone.flac"),
+    ],
+    ids=["a column is missing", "a file is missing"],
+)
+def test_a_faulty_manifest_is_refused_with_its_line(
+    tmp_path: Path, manifest: str, line: int, says: str
+):
+    folder = folder_with(tmp_path, manifest, "a.flac")
+    with pytest.raises(SourceError, match=says) as caught:
+        read_manifest(folder)
+    assert caught.value.where.endswith(f"manifest.tsv:{line}")
+
+
+def test_a_folder_without_manifest_is_refused(tmp_path: Path):
+    with pytest.raises(SourceError, match=r"no manifest\.tsv"):
+        read_manifest(tmp_path)
+
+
+def test_sound_comes_mono_at_16_khz(tmp_path: Path):
+    stereo = np.column_stack([np.full(4800, 0.5), np.zeros(4800)]).astype(np.float32)
+    soundfile.write(tmp_path / "stereo.wav", stereo, 48_000)
+    samples = read_sound(tmp_path / "stereo.wav")
+    assert len(samples) == 1600
+    assert samples[400:1200].mean() == pytest.approx(0.25, abs=0.01)
+
+
+def test_noises_are_named_by_their_files(tmp_path: Path):
+    folder = folder_with(tmp_path, HEADER, "wind.flac", "jet.flac")
+    assert list(read_noises(folder)) == ["jet", "wind"]
