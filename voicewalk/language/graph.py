@@ -156,8 +156,7 @@ class GraphBuilder:
 def _trim(states: int, arcs: list[Arc], finals: dict[int, Tags]) -> PhraseGraph:
     forward = _reach({0}, [(arc.src, arc.dst) for arc in arcs])
     useful = forward & _reach(set(finals), [(arc.dst, arc.src) for arc in arcs])
-    useful.add(0)
-    number = {state: index for index, state in enumerate(sorted(useful))}
+    number = {state: index for index, state in enumerate(sorted(useful | {0}))}
     kept = sorted(
         (
             Arc(number[a.src], number[a.dst], a.word, a.tags, a.written)
