@@ -105,8 +105,7 @@ class LetterGraph:
         while todo:
             at, place, arcs = todo.pop()
             if at == 0:
-                if place == 0:
-                    found.append(arcs)
+                found.append(arcs)
                 continue
             for before, index in self._back[place, letters[at - 1]]:
                 if before in layers[at - 1]:
