@@ -58,10 +58,16 @@ def load_entries(path: Path) -> dict[str, Entry]:
     the rule's own instead of taking its place. ``spellings``: words parted by blanks.
 
     Raises:
-        SourceError: a line of another form, or a word that stands twice.
+        SourceError: the file cannot be read; a line of another form; a word that stands twice.
     """
+    try:
+        text = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise SourceError(
+            str(path), f"cannot be read: {error}", "Put the lexicon, as UTF-8, by its vocabulary."
+        ) from error
     entries: dict[str, Entry] = {}
-    for number, line in enumerate(path.read_text(encoding="utf-8").splitlines(), 1):
+    for number, line in enumerate(text.splitlines(), 1):
         if not line.strip() or line.startswith("#"):
             continue
         columns = line.split("\t")
@@ -69,6 +75,8 @@ def load_entries(path: Path) -> dict[str, Entry]:
         if len(columns) != 3 or not columns[0].strip():
             raise SourceError(where, "not three columns", "Write word, says and spellings.")
         word, says, spellings = (column.strip() for column in columns)
+        if len(word.split()) != 1 or word != word.lower():
+            raise SourceError(where, f"{word!r} is not one word", "Write it in small letters.")
         if word in entries:
             raise SourceError(where, f"{word!r} stands twice", "Join the two lines.")
         also = says.startswith("+")

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from voicewalk.errors import ModelError
 from voicewalk.hearing import word_search
 from voicewalk.hearing.letter_graph import LetterGraph
 from voicewalk.hearing.lexicon import Lexicon
@@ -110,9 +111,18 @@ class PhonemeListener:
         self.phonemes = PhonemeGraph(graph, self.pronounce)
 
     def pronounce(self, word: str) -> tuple[tuple[int, ...], ...]:
-        """Pronunciations of a word as indices of the model's symbols."""
-        index = self.model.phonemes
-        return tuple(tuple(index[p] for p in way) for way in self._lexicon.pronounce(word))
+        """Pronunciations of a word as indices of the model's symbols.
+
+        Raises:
+            ModelError: the lexicon has a phoneme that the model does not.
+        """
+        index, ways = self.model.phonemes, self._lexicon.pronounce(word)
+        if unknown := {p for way in ways for p in way} - index.keys():
+            raise ModelError(
+                f"the phoneme model emits no {' '.join(sorted(unknown))}, as in {word!r}",
+                "Correct the word's line in the lexicon.",
+            )
+        return tuple(tuple(index[p] for p in way) for way in ways)
 
     def hear(self, samples: Floats) -> PhonemeHearing:
         """Hear a clip: mono, 16 kHz, -1 to 1."""
