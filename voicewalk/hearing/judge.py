@@ -42,10 +42,10 @@ _COMMON_PACE = 0.075
 """Seconds of speech per letter of a common call, from the calibration voices; only the origin
 of a feature."""
 
-UNASKED, UNSAID = -8.0, -4.0
-"""Log weights of what people rarely say: a call that names no item and was not asked for; an
-item named and nothing said of it, or a reading without its unit. Such words lie inside most
-other calls. Bounded: clear speech differs by far more, so a weight never overrules it."""
+RARE = -8.0
+"""Log weight of what people rarely say: a call that names no item and was not asked for, an
+item named and nothing said of it, a reading without its unit. Such words lie inside most other
+calls. Bounded: clear speech differs by far more, so a weight never overrules it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,10 +97,8 @@ def unasked(meaning: Meaning, expectation: Expectation) -> bool:
 
 def weight(meaning: Meaning, expectation: Expectation) -> float:
     """The log weight of a call before it is heard; 0 for a common one."""
-    if unasked(meaning, expectation):
-        return UNASKED
     unsaid = meaning.act is Act.ITEM or (meaning.act is Act.READING and not meaning.unit)
-    return UNSAID if unsaid else 0.0
+    return RARE if unsaid or unasked(meaning, expectation) else 0.0
 
 
 def rank(pooled: list[Pooled], expectation: Expectation) -> list[Pooled]:
