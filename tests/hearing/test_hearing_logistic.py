@@ -61,6 +61,26 @@ def test_one_answer_alone_teaches_nothing(right):
         fit(np.arange(6.0).reshape(3, 2), np.full(3, right))
 
 
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"weights": np.ones(3)},
+        {"mean": np.array([0.0, np.nan])},
+        {"weights": np.array([np.inf, 0.0])},
+        {"scale": np.array([0.0, 1.0])},
+        {"scale": np.array([-1.0, 1.0])},
+        {"bias": np.nan},
+        {"bias": np.inf},
+    ],
+    ids=lambda changed: str(*changed),
+)
+def test_a_model_whose_probability_would_be_no_number_is_refused(changed):
+    sound = {"mean": np.zeros(2), "scale": np.ones(2), "weights": np.ones(2), "bias": 0.0}
+    assert Logistic(**sound)(np.zeros(2)) == 0.5
+    with pytest.raises(ValueError):
+        Logistic(**{**sound, **changed})
+
+
 def test_far_features_are_no_overflow():
     model = Logistic(np.zeros(1), np.ones(1), np.array([1e6]), 0.0)
     with np.errstate(all="raise"):

@@ -33,6 +33,10 @@ difference at which the second meaning was right."""
 OPENED = 600
 """Partial paths opened while reading the phoneme search's best meanings."""
 
+UNFIT = -1000.0
+"""Least score of a wording. One with more sounds than the clip has frames has none at all; it
+must still be a number, for the judge reckons with it."""
+
 BEAM = 8
 """Width of the word search."""
 
@@ -97,7 +101,7 @@ class PhonemeHearing:
         graph = builder.freeze()
         phonemes = PhonemeGraph(graph, self._listener.pronounce)
         trellis = Trellis(phonemes, self._frames, self._listener.model.blank)
-        return [trellis.best(state) - self._free for state in sorted(graph.finals)]
+        return [max(UNFIT, trellis.best(state) - self._free) for state in sorted(graph.finals)]
 
 
 class PhonemeListener:

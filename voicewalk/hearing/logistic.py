@@ -15,12 +15,24 @@ Doubles = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Logistic:
-    """``probability = 1 / (1 + exp(-(bias + weights . (x - mean) / scale)))``."""
+    """``probability = 1 / (1 + exp(-(bias + weights . (x - mean) / scale)))``.
+
+    Raises:
+        ValueError: the three rows differ in length, a number is not finite, or a scale is not
+            above zero. Such a model's probability would be no number, and pass any comparison.
+    """
 
     mean: Doubles
     scale: Doubles
     weights: Doubles
     bias: float
+
+    def __post_init__(self) -> None:
+        rows = (self.mean, self.scale, self.weights)
+        if len({row.shape for row in rows}) != 1:
+            raise ValueError("mean, scale and weights differ in length")
+        if not all(np.isfinite(row).all() for row in (*rows, self.bias)) or self.scale.min() <= 0:
+            raise ValueError("mean, scale, weights and bias must be finite, scales above zero")
 
     def __call__(self, features: Doubles) -> Doubles:
         """Probabilities of rows of features, shape (n, features) or (features,)."""
