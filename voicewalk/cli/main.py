@@ -8,6 +8,7 @@ import typer
 
 from voicewalk import __version__
 from voicewalk.cli.cards import cards
+from voicewalk.cli.demo import demo
 from voicewalk.cli.devices import devices
 from voicewalk.cli.export import export
 from voicewalk.cli.show import show
@@ -21,7 +22,7 @@ app = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
 )
-for command in (walk, show, export, verify, cards, devices):
+for command in (walk, demo, show, export, verify, cards, devices):
     app.command()(command)
 
 
