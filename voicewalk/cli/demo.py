@@ -21,7 +21,7 @@ def demo(
     from voicewalk.session.events import Tally
     from voicewalk.session.terminal import Terminal
 
-    folder = out or Path(f"voicewalk-demo-{now().wall[:19].translate({45: None, 58: None})}Z")
+    folder = out or Path("demo-out", now().wall.replace(":", "."))
     tally = Tally()
     with Terminal(Console(highlight=False)) as terminal:
         outcome = walk_demo(folder, (tally, terminal), now)

@@ -1,0 +1,201 @@
+"""Walks begin with a new record and go on with an old one, or say why they cannot."""
+
+import shutil
+
+import pytest
+from session_booth import Booth, Clock, Notebook
+
+from voicewalk.card.load import card_path, load_card
+from voicewalk.clock import Instant
+from voicewalk.errors import RecordError, VoicewalkError
+from voicewalk.record.file import RecordFile
+from voicewalk.session.equipment import Calls
+from voicewalk.session.events import Kept, Said
+from voicewalk.session.opening import begin, record_name, resume
+from voicewalk.session.walking import begin_walk, resume_walk
+from voicewalk.walk.messages import Interrupted, Start
+
+NOW = Instant("2025-03-02T10:20:30.456Z", 1_000)
+
+
+class Lines:
+    """Typed lines from a list."""
+
+    def __init__(self, *lines):
+        self.lines = list(lines)
+
+    def read(self, seconds):
+        if not self.lines:
+            raise EOFError
+        line = self.lines.pop(0)
+        if isinstance(line, BaseException):
+            raise line
+        return line
+
+
+def typed(path, *lines, observers=()):
+    return begin_walk(
+        "jet-trainer", "M07", "somebody", path, Calls(Lines(*lines)), observers, Clock()
+    )
+
+
+def typed_on(path, *lines, card=None, observers=()):
+    return resume_walk(path, card, Calls(Lines(*lines)), observers, Clock())
+
+
+def entries(path):
+    with RecordFile.open(path) as record:
+        return [entry.body for entry in record.entries()]
+
+
+@pytest.mark.parametrize(
+    ("identity", "name"),
+    [
+        ("M07", "jet-trainer-M07-20250302T102030Z.walk"),
+        ("../M 07/ß", "jet-trainer-M-07-20250302T102030Z.walk"),
+        ("//", "jet-trainer-unnamed-20250302T102030Z.walk"),
+    ],
+)
+def test_the_record_is_named_by_card_identity_and_time(card, identity, name):
+    assert record_name(card, identity, NOW) == name
+
+
+def test_a_record_without_a_name_lies_in_the_working_directory(card, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    opened = begin(card, "M07", "somebody", None, NOW)
+    opened.record.close()
+    assert [one.name for one in tmp_path.iterdir()] == ["jet-trainer-M07-20250302T102030Z.walk"]
+    assert opened.first == Start("M07", "somebody")
+
+
+def test_no_record_takes_the_place_of_another(card, tmp_path):
+    typed(tmp_path / "a.walk")
+    with pytest.raises(RecordError, match="already"):
+        typed(tmp_path / "a.walk")
+
+
+def test_nothing_is_left_where_the_sound_file_is_missing(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(VoicewalkError, match="no such file"):
+        begin_walk("jet-trainer", "M07", "", None, Calls(audio=tmp_path / "no.wav"), (), Clock())
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_walk_goes_on_where_it_was(tmp_path):
+    path = tmp_path / "a.walk"
+    first = typed(path, "radome satisfactory")
+    assert not first.closed
+    assert list(first.lines()) == [
+        f"The walk is not closed. Go on with: voicewalk walk --resume {path}"
+    ]
+    seen = []
+    typed_on(path, "rudder satisfactory", observers=[seen.append])
+    assert [body["kind"] for body in entries(path)] == ["started", "item", "interrupted", "item"]
+    texts = [event.text for event in seen if isinstance(event, Said)]
+    assert texts[0].startswith("Resuming, aircraft mike zero seven. Last, radome. Next, left pitot")
+
+
+def test_a_pending_question_is_asked_again(tmp_path):
+    path = tmp_path / "a.walk"
+    typed(path, "oxygen pressure one eight zero zero psi")
+    seen = []
+    typed_on(path, "affirm", observers=[seen.append])
+    prompts = [event.prompt for event in seen if isinstance(event, Said)]
+    assert prompts == ["resumed", "ask-confirm", "recorded-reading"]
+    assert entries(path)[-1]["accepted"] == "confirmed"
+
+
+def test_ctrl_c_leaves_a_whole_record(tmp_path):
+    path = tmp_path / "a.walk"
+    outcome = typed(path, "radome satisfactory", KeyboardInterrupt(), "rudder satisfactory")
+    assert (outcome.interrupted, outcome.unkept) == (True, 0)
+    assert [body["kind"] for body in entries(path)] == ["started", "item"]
+    assert [one.name for one in tmp_path.iterdir()] == ["a.walk"]
+
+
+def test_the_gap_is_told_by_wall_time(card, tmp_path):
+    begin(card, "M07", "", tmp_path / "a.walk", NOW).record.close()
+    with RecordFile.open(tmp_path / "a.walk") as record:
+        record.append(_started(card), NOW)
+    opened = resume(tmp_path / "a.walk", None, Instant("2025-03-02T10:21:30.456Z", 5))
+    opened.record.close()
+    assert opened.first == Interrupted(60_000)
+
+
+def _started(card):
+    booth = Booth(card)
+    booth.start()
+    return booth.record.kept[0][0]
+
+
+def test_a_record_without_an_entry_has_nothing_to_go_on_with(card, tmp_path):
+    begin(card, "M07", "", tmp_path / "a.walk", NOW).record.close()
+    with pytest.raises(RecordError, match="nothing has been recorded") as raised:
+        typed_on(tmp_path / "a.walk")
+    assert "anew" in raised.value.what_to_do
+
+
+def test_a_closed_walk_does_not_go_on(card, tmp_path):
+    lines = [
+        line
+        for item in card
+        for line in (f"{item.name} not applicable", "affirm" if item.readback == "confirm" else "")
+    ]
+    outcome = typed(tmp_path / "a.walk", *lines, "walkaround complete")
+    assert outcome.closed
+    assert f"voicewalk show {tmp_path / 'a.walk'}" in list(outcome.lines())
+    with pytest.raises(RecordError, match="closed"):
+        typed_on(tmp_path / "a.walk")
+    # and the refused attempt left the record to others
+    typed_on_again = pytest.raises(RecordError, match="closed")
+    with typed_on_again:
+        typed_on(tmp_path / "a.walk")
+
+
+@pytest.fixture
+def own_card(tmp_path):
+    """A card of one's own beside the shipped ones, under another name."""
+    path = tmp_path / "own.yaml"
+    text = card_path("jet-trainer").read_text(encoding="utf-8")
+    path.write_text(text.replace("id: jet-trainer", "id: own-trainer"), encoding="utf-8")
+    shutil.copy(card_path("jet-trainer").with_name("english.yaml"), tmp_path)
+    return path
+
+
+def test_a_card_of_ones_own_must_be_named_again(own_card, tmp_path):
+    path = tmp_path / "a.walk"
+    outcome = begin_walk(str(own_card), "M07", "", path, Calls(Lines("radome good")), (), Clock())
+    assert list(outcome.lines()) == [
+        f"The walk is not closed. Go on with: voicewalk walk {own_card} --resume {path}"
+    ]
+    with pytest.raises(RecordError, match="does not come with this program") as raised:
+        typed_on(path)
+    assert f"--resume {path}" in raised.value.what_to_do
+    typed_on(path, "rudder good", card=str(own_card))
+    assert [body["kind"] for body in entries(path)] == ["started", "item", "interrupted", "item"]
+
+
+def test_a_card_that_was_changed_since_is_refused(own_card, tmp_path):
+    path = tmp_path / "a.walk"
+    begin_walk(str(own_card), "M07", "", path, Calls(Lines("radome good")), (), Clock())
+    changed = own_card.read_text(encoding="utf-8").replace("low: 205", "low: 200")
+    own_card.write_text(changed, encoding="utf-8")
+    assert load_card(own_card).id == "own-trainer"
+    with pytest.raises(RecordError, match="another card") as raised:
+        typed_on(path, card=str(own_card))
+    assert "version 1" in raised.value.what_to_do
+
+
+def test_what_cannot_be_kept_is_said_at_the_end(tmp_path, monkeypatch):
+    full = Notebook()
+    full.full = True
+    monkeypatch.setattr(RecordFile, "append", full.append)
+    outcome = typed(tmp_path / "a.walk", "radome satisfactory")
+    assert outcome.unkept == 2
+    assert next(iter(outcome.lines())).startswith("NOT KEPT: the last 2 entries or calls")
+
+
+def test_onlookers_see_the_whole_walk(tmp_path):
+    seen = []
+    typed(tmp_path / "a.walk", "radome satisfactory", observers=[seen.append])
+    assert [event.seq for event in seen if isinstance(event, Kept)] == [1, 2]

@@ -1,0 +1,315 @@
+"""Which speech becomes a call, and with what sound; recorded speech, and ears told what to hear."""
+
+import numpy as np
+import pytest
+from session_booth import Booth, Ears, Headset, Voice, command, heard, item
+
+from voicewalk.audio.frames import (
+    FRAME,
+    RATE,
+    Block,
+    MicrophoneBack,
+    MicrophoneLost,
+    SamplesLost,
+    Truncated,
+)
+from voicewalk.hearing.heard import Verdict
+from voicewalk.record.clip import decode_clip
+from voicewalk.session.demo import FIXTURES, Caller, read_script, scripted
+from voicewalk.session.events import CallHeard, Refused, RemarkHeard, Trouble, Why
+from voicewalk.session.sounds import listen
+
+CALLS = scripted(read_script()[:3], FIXTURES)
+
+
+def source_of(count):
+    return Caller(CALLS[:count], lambda samples, rate: None)
+
+
+@pytest.fixture
+def hear(booth):
+    """Plays recorded calls to ears that hear what they are told."""
+
+    def play(*told):
+        ears = Ears(told)
+        listen(booth.loop, source_of(len(told)), ears)
+        assert not ears.to_hear
+        return booth
+
+    return play
+
+
+def test_an_understood_call_is_kept_with_its_sound(hear):
+    booth = hear(heard(), heard(item("rudder")))
+    body, clip = booth.record.kept[2]
+    assert body["input"]["heard"]["clip"] == clip.sha256
+    assert clip.start > len(CALLS[0].samples)
+    samples = decode_clip(clip.flac)
+    assert len(CALLS[1].samples) <= len(samples) <= len(CALLS[1].samples) + RATE
+
+
+def test_what_is_heard_is_what_is_kept(booth):
+    ears = Ears([heard()])
+    listen(booth.loop, source_of(1), ears)
+    assert np.array_equal(ears.clips[0], decode_clip(booth.record.kept[1][1].flac))
+
+
+def test_the_level_of_the_sound_is_kept_with_it(hear):
+    body, _ = hear(heard()).record.kept[1]
+    sound = body["input"]["heard"]["sound"]
+    assert set(sound) == {"level_dbfs", "snr_db", "speech_probability", "notes"}
+    assert -40 < int(sound["level_dbfs"]) < 0
+    assert sound["notes"] == []
+
+
+def test_a_call_worth_asking_about_is_asked_back(hear):
+    booth = hear(heard(verdict=Verdict.ASK), heard(command("affirm")))
+    assert booth.record.kinds == ["started", "asked back", "item"]
+    assert booth.record.kept[2][0]["accepted"] == "confirmed"
+    assert booth.onlooker.of(CallHeard)[0].verdict is Verdict.ASK
+
+
+def test_a_call_that_is_not_understood_is_to_be_said_again(hear):
+    booth = hear(heard(verdict=Verdict.UNCLEAR))
+    assert booth.record.kept[1][0]["candidates"] == []
+    assert booth.record.kept[1][1] is not None
+    assert booth.prompts[-1] == "ask-again"
+
+
+def test_speech_that_is_not_for_the_tool_leaves_no_trace(hear):
+    booth = hear(heard(verdict=Verdict.OUTSIDE))
+    assert booth.record.kinds == ["started"]
+    assert booth.prompts == ["started"]
+    assert [one.why for one in booth.onlooker.of(Refused)] == [Why.OUTSIDE]
+
+
+def test_the_ears_are_told_what_the_walk_expects(booth):
+    ears = Ears([heard(command("next")), heard()])
+    listen(booth.loop, source_of(2), ears)
+    assert [one.item for one in ears.expected] == ["", "aircraft-forms"]
+
+
+def test_a_remark_is_kept_as_sound_and_transcript(booth):
+    ears = Ears([heard(command("remark")), heard()])
+    listen(booth.loop, source_of(3), ears)
+    assert booth.record.kinds == ["started", "command", "remark", "item"]
+    body, clip = booth.record.kept[2]
+    assert body["transcript"] == "free speech"
+    assert body["input"]["heard"]["clip"] == clip.sha256
+    assert [one.transcript for one in booth.onlooker.of(RemarkHeard)] == ["free speech"]
+
+
+def test_nothing_is_heard_after_the_walk_is_closed(booth):
+    booth.loop.finished = True
+    listen(booth.loop, source_of(1), Ears([]))
+    assert booth.record.kinds == ["started"]
+
+
+class Stream:
+    """A source that delivers what a test's generator yields."""
+
+    def __init__(self) -> None:
+        self.position = 0
+
+    def call(self, number=0):
+        """The blocks of one recorded call with silence around it."""
+        quiet = np.zeros(RATE, np.float32)
+        yield from self.sound(np.concatenate((quiet, CALLS[number].samples, quiet)))
+
+    def sound(self, samples):
+        for at in range(0, len(samples), FRAME):
+            block = Block(samples[at : at + FRAME], self.position)
+            self.position = block.end
+            yield block
+
+    def play(self, blocks):
+        self.blocks = lambda: blocks
+        return self
+
+
+def test_a_call_that_was_cut_is_never_understood(booth):
+    """The missing part may be a "not"."""
+    stream = Stream()
+
+    def blocks():
+        yield from stream.sound(CALLS[0].samples[: len(CALLS[0].samples) * 2 // 3])
+        yield SamplesLost(stream.position + RATE, RATE)
+        stream.position += RATE
+
+    listen(booth.loop, stream.play(blocks()), Ears([heard()]))
+    assert booth.record.kinds == ["started", "asked back"]
+    assert booth.record.kept[1][0]["candidates"] == []
+    assert booth.record.kept[1][0]["input"]["heard"]["sound"]["notes"] == ["cut"]
+    (event,) = booth.onlooker.of(CallHeard)
+    assert (event.verdict, event.notes) == (Verdict.UNCLEAR, ("cut",))
+    assert "1.0 s of sound went missing" in booth.onlooker.of(Trouble)[0].text
+
+
+def test_speech_not_for_the_tool_is_not_asked_back_when_it_was_cut(booth):
+    stream = Stream()
+
+    def blocks():
+        yield from stream.sound(CALLS[0].samples[: len(CALLS[0].samples) * 2 // 3])
+        yield SamplesLost(stream.position, 0)
+
+    listen(booth.loop, stream.play(blocks()), Ears([heard(verdict=Verdict.OUTSIDE)]))
+    assert booth.record.kinds == ["started"]
+
+
+def test_a_clipped_call_is_noted(booth):
+    stream = Stream()
+    quiet = np.zeros(RATE, np.float32)
+    loud = np.clip(CALLS[0].samples * 20, -1, 1)
+    blocks = stream.sound(np.concatenate((quiet, loud, quiet)))
+    listen(booth.loop, stream.play(blocks), Ears([heard()]))
+    assert booth.record.kinds == ["started", "item"]
+    assert booth.record.kept[1][0]["input"]["heard"]["sound"]["notes"] == ["clipped"]
+
+
+def test_a_microphone_that_goes_and_comes_is_told(booth):
+    stream = Stream()
+
+    def blocks():
+        yield MicrophoneLost(0, "the microphone sends no sound")
+        yield MicrophoneBack(0)
+        yield from stream.call()
+
+    listen(booth.loop, stream.play(blocks()), Ears([heard()]))
+    assert booth.record.kinds == ["started", "device lost", "device back", "item"]
+
+
+def test_a_sound_file_that_breaks_off_is_told(booth):
+    stream = Stream()
+
+    def blocks():
+        yield from stream.call()
+        yield Truncated(stream.position, "it breaks off after 3.0 s")
+
+    listen(booth.loop, stream.play(blocks()), Ears([heard()]))
+    assert booth.record.kinds == ["started", "item"]
+    assert "breaks off after 3.0 s" in booth.onlooker.of(Trouble)[0].text
+
+
+def test_timers_run_while_nobody_speaks(booth):
+    stream = Stream()
+
+    def blocks():
+        yield from stream.call()
+        left = booth.loop.seconds_left()
+        assert left
+        booth.clock.pass_seconds(left)
+        yield from stream.sound(np.zeros(FRAME, np.float32))
+
+    listen(booth.loop, stream.play(blocks()), Ears([heard(verdict=Verdict.ASK)]))
+    assert booth.prompts[1:] == ["ask-confirm", "ask-confirm"]
+
+
+# --- half-duplex: a microphone hears the caller while the tool speaks --------------------------
+
+
+@pytest.fixture
+def live(card):
+    """A booth with a headset, and the stream that its microphone hears."""
+    stream, headset = Stream(), Headset()
+    booth = Booth(card, voice=Voice(), player=headset, position=lambda: stream.position, live=True)
+    booth.start()
+    yield booth, stream, headset
+    booth.speaker.close()
+
+
+def begin(headset):
+    assert headset.begun.acquire(timeout=10), "nothing was played"
+
+
+def test_what_is_said_while_the_tool_speaks_is_no_call(live):
+    booth, stream, headset = live
+
+    def blocks():
+        begin(headset)
+        yield from stream.call(0)  # into the greeting
+        headset.may_end.release()
+        booth.speaker.finish()
+        yield from stream.call(1)  # after it
+
+    ears = Ears([heard(), heard(item("rudder"))])
+    listen(booth.loop, stream.play(blocks()), ears)
+    assert [body.get("item") for body, _ in booth.record.kept] == [None, "rudder"]
+    assert [one.why for one in booth.onlooker.of(Refused)] == [Why.SPOKEN_OVER]
+
+
+def test_a_call_that_begins_under_the_tools_last_word_is_no_call(live):
+    booth, stream, headset = live
+
+    def blocks():
+        begin(headset)
+        call = list(stream.call(0))
+        middle = len(call) // 2
+        stream.position = call[middle].start
+        yield from call[:middle]
+        headset.may_end.release()
+        booth.speaker.finish()
+        stream.position = call[-1].end
+        yield from call[middle:]
+
+    listen(booth.loop, stream.play(blocks()), Ears([heard()]))
+    assert booth.record.kinds == ["started"]
+
+
+def test_a_call_right_after_the_tools_last_word_is_a_call(live):
+    """Its lead-in lies under the tool's voice, its speech does not."""
+    booth, stream, headset = live
+
+    def blocks():
+        begin(headset)
+        yield from stream.sound(np.zeros(RATE, np.float32))
+        headset.may_end.release()
+        booth.speaker.finish()
+        yield from stream.sound(CALLS[0].samples)
+        yield from stream.sound(np.zeros(RATE, np.float32))
+
+    listen(booth.loop, stream.play(blocks()), Ears([heard()]))
+    assert booth.record.kinds == ["started", "item"]
+
+
+def test_stop_is_heard_while_the_tool_speaks(live):
+    booth, stream, headset = live
+
+    def blocks():
+        begin(headset)
+        yield from stream.call(0)
+
+    listen(booth.loop, stream.play(blocks()), Ears([heard(command("stop"))]))
+    assert headset.stopped == 1
+    booth.speaker.finish()
+    assert booth.record.kinds == ["started"]
+
+
+def test_a_stop_that_is_not_sure_stops_nothing(live):
+    booth, stream, headset = live
+
+    def blocks():
+        begin(headset)
+        yield from stream.call(0)
+        headset.may_end.release()
+
+    ears = Ears([heard(command("stop"), Verdict.ASK)])
+    listen(booth.loop, stream.play(blocks()), ears)
+    assert headset.stopped == 0
+
+
+def test_the_tool_listens_on_while_it_speaks(live):
+    """A second call, said after the readback of the first has begun, waits for nothing."""
+    booth, stream, headset = live
+
+    def blocks():
+        begin(headset)
+        headset.may_end.release()
+        booth.speaker.finish()
+        yield from stream.call(0)
+        begin(headset)  # the readback is being spoken
+        yield from stream.call(1)
+        headset.may_end.release()
+
+    listen(booth.loop, stream.play(blocks()), Ears([heard(), heard(item("rudder"))]))
+    assert booth.record.kinds == ["started", "item"]
+    assert [one.why for one in booth.onlooker.of(Refused)] == [Why.SPOKEN_OVER]
