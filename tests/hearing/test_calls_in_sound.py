@@ -30,7 +30,7 @@ from voicewalk.language.vocabulary import Vocabulary, vocabulary_of
 from voicewalk.session.loop import input_of
 from voicewalk.settings import WalkSettings
 from voicewalk.walk.machine import Walk
-from voicewalk.walk.messages import Append, Appended, Start
+from voicewalk.walk.messages import Append, Appended, Call, Input, Start
 
 pytestmark = [pytest.mark.models, pytest.mark.synth, pytest.mark.slow]
 
@@ -75,16 +75,30 @@ def hear(ears: Ears, call: ScriptedCall, expectation: Expectation) -> list[Heard
     ]
 
 
-def entries(card: Card, heard: list[Heard]) -> list[dict[str, object]]:
-    """The bodies that a walk which has just begun keeps after these hearings."""
+def entries(card: Card, calls: list[Input]) -> list[dict[str, object]]:
+    """The bodies that a walk which has just begun keeps of these calls."""
     walk, kept, seq = Walk(card, WalkSettings()), [], 0
-    for given in (Start("Demo 1", "Tester"), *(input_of(h, h.verdict, {}) for h in heard)):
-        effects = walk.receive(given) if given is not None else ()
+    for given in (Start("Demo 1", "Tester"), *calls):
+        effects = walk.receive(given)
         while appends := [e for e in effects if isinstance(e, Append)]:
             kept.append(appends[0].body)
             seq += 1
             effects = walk.receive(Appended(seq))
     return kept
+
+
+def inputs(heard: list[Heard]) -> list[Input]:
+    return [one for h in heard if (one := input_of(h, h.verdict, {})) is not None]
+
+
+def results(card: Card, calls: list[Input]) -> list[dict[str, object]]:
+    """What the record says of items, without how it was worded."""
+    return [
+        {k: v for k, v in body.items() if k not in ("input", "reading")}
+        | {"value": {**body.get("reading", {}), "spoken": ""}}
+        for body in entries(card, calls)
+        if body["kind"] == "item"
+    ]
 
 
 def drawn(
@@ -122,8 +136,8 @@ def test_calls_are_understood_at_once_and_never_wrongly(
         call = ScriptedCall(samples) if snr is None else ScriptedCall(samples, noise, snr)
         heard = hear(ears, call, expectation)
         taken = [h for h in heard if h.verdict is Verdict.UNDERSTOOD]
-        firsts = [h.candidates[0] for h in taken]
-        wrong += [(text, voice, one) for one in firsts if one.meaning != meaning]
+        entered, called = results(card, inputs(heard)), results(card, [Call(meaning, text)])
+        wrong += [(text, voice, body) for body in entered if body not in called]
         if len(heard) == 1 and taken and taken[0].candidates[0].meaning == meaning:
             understood += 1
         else:
@@ -146,6 +160,6 @@ def test_speech_that_is_not_for_the_tool_makes_no_entry(
     entered = []
     for path in outside(speech_data, source, count):
         heard = hear(ears, ScriptedCall(recording(path)), Expectation())
-        bodies = entries(card, heard)
+        bodies = entries(card, inputs(heard))
         entered += [(path, b) for b in bodies if b["kind"] not in ("started", "asked back")]
     assert not entered

@@ -44,8 +44,8 @@ of a feature."""
 
 RARE = -8.0
 """Log weight of what people rarely say: a call that names no item and was not asked for, an
-item named and nothing said of it, a reading without its unit. Such words lie inside most other
-calls. Bounded: clear speech differs by far more, so a weight never overrules it."""
+item named and nothing said of it, a reading without its unit, "not inspected" without a reason.
+Such words lie inside most other calls. Bounded: clear speech differs by far more, so a weight never overrules it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +97,16 @@ def unasked(meaning: Meaning, expectation: Expectation) -> bool:
 
 def weight(meaning: Meaning, expectation: Expectation) -> float:
     """The log weight of a call before it is heard; 0 for a common one."""
-    unsaid = meaning.act is Act.ITEM or (meaning.act is Act.READING and not meaning.unit)
-    return RARE if unsaid or unasked(meaning, expectation) else 0.0
+    match meaning.act:
+        case Act.ITEM:
+            part = True
+        case Act.READING:
+            part = not meaning.unit
+        case Act.NOT_INSPECTED:
+            part = not meaning.reason
+        case _:
+            part = False
+    return RARE if part or unasked(meaning, expectation) else 0.0
 
 
 def rank(pooled: list[Pooled], expectation: Expectation) -> list[Pooled]:
