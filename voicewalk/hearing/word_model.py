@@ -31,6 +31,10 @@ _FILES = {
 }
 _HEADS, _WIDTH = 8, 36
 _BATCH = 32
+_LEAST = 1600
+"""Samples of the shortest clip encoded; silence is added to a shorter one, which the encoder's
+three convolutions could not take."""
+
 _FIRST_TEXT = 3 + 256
 
 
@@ -61,7 +65,8 @@ class WordModel:
 
     def hear(self, samples: Floats) -> Decoding:
         """Encode a clip (mono, 16 kHz, -1 to 1) and stand ready to score tokens over it."""
-        wave = np.ascontiguousarray(samples, dtype=np.float32).reshape(1, -1)
+        longer = np.pad(samples, (0, max(0, _LEAST - len(samples))))
+        wave = np.ascontiguousarray(longer, dtype=np.float32).reshape(1, -1)
         feeds = {"input_values": wave, "attention_mask": np.ones(wave.shape, dtype=np.int64)}
         return Decoding(self._decoder, self._encoder.run(None, feeds)[0])
 

@@ -1,8 +1,8 @@
 """Decoding of the word model held to the phrase graph, and exact scoring of given texts.
 
 Every score is a log-probability of a token string with its end, given the sound. The model is
-quantised, so scores move by about 0.1 with what else is in the batch; the same clip, graph and
-versions always give the same batches and so the same scores.
+quantised, so scores move with what else is in the batch (``BATCH_NOISE``); the same clip, graph
+and versions always give the same batches and so the same scores.
 """
 
 from __future__ import annotations
@@ -18,6 +18,10 @@ from voicewalk.hearing.word_model import END, Decoding, Floats
 
 LONGEST = 48
 """Tokens in the longest call. The longest phrases of the cards have under 30."""
+
+BATCH_NOISE = 1.5
+"""How far the score of one text was seen to move with its batch: commonly 0.3, at most 1.2 in 28
+calls of eight texts each."""
 
 _LETTERS, _MARK, _POINT = 0, 1, 2
 
