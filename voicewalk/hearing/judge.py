@@ -44,8 +44,9 @@ of a feature."""
 
 RARE = -8.0
 """Log weight of what people rarely say: a call that names no item and was not asked for, an
-item named and nothing said of it, a reading without its unit, "not inspected" without a reason.
-Such words lie inside most other calls. Bounded: clear speech differs by far more, so a weight never overrules it."""
+item named and nothing said of it, a reading without its unit, "not inspected" with no reason.
+Such words lie inside most other calls. Bounded: clear speech differs by far more, so a weight
+never overrules it."""
 
 
 @dataclass(frozen=True, slots=True)
