@@ -130,11 +130,11 @@ def calibration_of(
         raise ValueError("speech that is not for the tool is needed to learn to refuse it")
     probability = held_out(data)
     view = dict(zip(FEATURES, data.rows.T, strict=True))
-    agreed = (
-        (np.minimum(view["phonemes_margin"], view["words_margin"]) >= -DISSENT)
-        & (view["margin"] >= NEAR)
-        & (view["bare"] == 0)
+    close = (np.minimum(view["phonemes_margin"], view["words_margin"]) >= -DISSENT) & (
+        view["margin"] >= NEAR
     )
+    bare = close & (view["bare"] == 1)
+    agreed = close & (view["bare"] == 0)
     plain = above_wrong(probability[agreed], data.right[agreed], LEAST)
     number = agreed & data.numbers
     calls = ~data.outside
@@ -142,6 +142,7 @@ def calibration_of(
         "plain": plain,
         "critical": round(plain + (1 - plain) * ROOM, 4),
         "reading": above_wrong(probability[number], data.right[number], plain),
+        "bare": above_wrong(probability[bare], data.right[bare], plain),
         "ask": ASK,
         "unclear": round(float(np.quantile(probability[data.outside], REFUSED)), 4),
         "dissent": DISSENT,

@@ -82,7 +82,9 @@ class Ears(Listeners):
 
     def __init__(self, card: Card, vocabulary: Vocabulary, lexicon: Path) -> None:
         super().__init__(card, vocabulary, lexicon)
-        self.judge = load_judge(frozenset(item.id for item in card if item.critical))
+        critical = [item for item in card if item.critical]
+        names = frozenset(name for item in critical for name in (item.id, item.group))
+        self.judge = load_judge(names)
 
     def hear(self, samples: Floats, sound: Sound, expectation: Expectation) -> Heard:
         """Hear one clip: mono, 16 kHz, -1 to 1, with some silence around the speech."""

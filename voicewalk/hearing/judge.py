@@ -32,7 +32,7 @@ FEATURES = (
     "pace",  # how far the seconds per letter are from those of a common call, in doublings
     "letters",  # length of the call: short words are heard in anything
     "snr",  # in tens of dB
-    "bare",  # 1 where nothing that was asked for and no item's name holds the call
+    "bare",  # 1 where no item's name holds the call, asked for or not
 )
 
 _CAP = 20.0
@@ -64,11 +64,21 @@ class Sound:
 
 @dataclass(frozen=True, slots=True)
 class Thresholds:
-    """Least probabilities. ``understood`` by stakes; below ``unclear`` it is not for the tool."""
+    """What a hearing must reach.
+
+    Attributes:
+        plain, critical, reading: least probabilities to be understood, by what is at stake.
+        bare: the same for a call that names no item: much else sounds like so short a word.
+        ask: least probability to be worth asking about.
+        unclear: below it, it is not for the tool.
+        dissent: by how much one listener may prefer another meaning.
+        near: by how much both together must prefer the best.
+    """
 
     plain: float
     critical: float
     reading: float
+    bare: float
     ask: float
     unclear: float
     dissent: float
@@ -138,12 +148,12 @@ def features(ranked: list[Pooled], sound: Sound, expectation: Expectation) -> tu
         abs(float(np.log2(max(sound.seconds, 0.05) / letters / _COMMON_PACE))),
         float(np.log2(letters)),
         float(np.clip(sound.snr_db, -5, 30)) / 10,
-        float(unasked(best.meaning, expectation)),
+        float(unasked(best.meaning, Expectation())),
     )
 
 
 class Judge:
-    """Judges with one calibration; ``critical`` are the ids of critical items."""
+    """Judges with one calibration; ``critical`` are the ids and groups of critical items."""
 
     def __init__(
         self, model: Logistic, thresholds: Thresholds, critical: frozenset[str] = frozenset()
@@ -174,22 +184,37 @@ class Judge:
         best = ranked[0].meaning
         if probability < limits.unclear:
             return Verdict.OUTSIDE, "unlike any call"
+        # "Affirm" that nobody asked for answers nothing, and "negative" leads to a question:
+        # neither is a result, so the walk may hear them.
         if unasked(best, expectation) and best.act is not Act.COMMAND:
             return Verdict.UNCLEAR, "names no item, and none was asked for"
         if probability < limits.ask:
             return Verdict.UNCLEAR, "too unsure to ask about"
+        if unasked(best, Expectation()) and probability < limits.bare:
+            return Verdict.UNCLEAR, "short, and too unsure to ask about"
         if min(view["phonemes_margin"], view["words_margin"]) < -limits.dissent:
             return Verdict.ASK, "the listeners differ"
         if view["margin"] < limits.near:
             return Verdict.ASK, "two meanings are close"
-        if probability < self._least(best):
+        if probability < self._least(best, expectation):
             return Verdict.ASK, "not sure enough for what is at stake"
         return Verdict.UNDERSTOOD, "both listeners agree"
 
-    def _least(self, meaning: Meaning) -> float:
+    def _least(self, meaning: Meaning, expectation: Expectation) -> float:
         limits = self.thresholds
-        least = limits.critical if meaning.item in self._critical else limits.plain
+        item = meaning.item or meaning.group or expectation.item
+        least = limits.critical if item in self._critical else limits.plain
         return max(least, limits.reading) if meaning.value or meaning.size else least
+
+
+def _thresholds(data: object) -> Thresholds:
+    if not isinstance(data, dict):
+        raise ValueError("no thresholds")
+    values = {name: value for name, value in data.items() if type(value) is float}
+    wrong = [name for name in data if not values.get(name, -1.0) >= 0.0]
+    if wrong:
+        raise ValueError(f"no threshold: {', '.join(wrong)}")
+    return Thresholds(**values)
 
 
 def load_judge(critical: frozenset[str], path: Path = CALIBRATION) -> Judge:
@@ -209,7 +234,7 @@ def load_judge(critical: frozenset[str], path: Path = CALIBRATION) -> Judge:
             np.array(model["weights"]),
             float(model["bias"]),
         )
-        return Judge(logistic, Thresholds(**data["thresholds"]), critical)
+        return Judge(logistic, _thresholds(data["thresholds"]), critical)
     except (OSError, ValueError, KeyError, TypeError) as error:
         raise ModelError(
             f"the judge's calibration {path} cannot be used: {error}",
