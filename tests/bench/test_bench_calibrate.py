@@ -57,9 +57,7 @@ def test_the_calibration_error_agrees_with_scikit_learn():
     random = np.random.default_rng(3)
     probability = random.random(1000)
     right = random.random(1000) < probability**2
-    of_right, of_probability = calibration_curve(
-        right, probability, n_bins=10, strategy="quantile"
-    )
+    of_right, of_probability = calibration_curve(right, probability, n_bins=10, strategy="quantile")
     theirs = float(np.abs(of_right - of_probability).mean())  # the bins hold as many each
     assert expected_error(probability, right) == pytest.approx(theirs, abs=0.005)
 
