@@ -1,4 +1,4 @@
-"""Speaks text by eSpeak NG, in a process of its own: ``python -m`` with voice and rate.
+"""Speaks text by eSpeak NG, in a process of its own, started with a voice and a rate.
 
 A message is a letter, a length (4 bytes, big-endian) and so many bytes. It reads "T", text in
 UTF-8, from its standard input, and answers each on its standard output with "S", the sampling

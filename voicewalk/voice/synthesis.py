@@ -14,6 +14,7 @@ import threading
 from collections import OrderedDict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Protocol
 
 import numpy as np
@@ -56,8 +57,8 @@ class EspeakVoice:
         self._settings = settings or VoiceSettings()
         self._command = [
             sys.executable,
-            "-m",
-            "voicewalk.voice.espeak_worker",
+            "-P",  # by its path, so that it is found wherever the program was started
+            str(Path(__file__).with_name("espeak_worker.py")),
             voice,
             str(self._settings.words_per_minute),
         ]
