@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Makes synthetic calls of a card with Debian's flite and espeak-ng, for measuring the ears.
 
-Run by the project's own Python: .venv/bin/python script/make_clips.py CARD COUNT SEED OUT [VOICE ...]
+Run by the project's own Python: .venv/bin/python script/make_clips.py CARD COUNT SEED OUT [VOICES]
 Writes OUT/manifest.tsv and the sound as FLAC, 16 kHz. The same arguments draw the same calls.
 """
 

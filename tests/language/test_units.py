@@ -56,13 +56,14 @@ def test_words_can_be_spoken(unit):
         assert all(word.isalpha() and word.islower() for word in phrase.split())
 
 
-def test_only_pounds_is_said_of_two_units():
+def test_only_pounds_are_said_of_two_units():
     meant = {}
     for unit in UNITS.values():
         for phrase in unit.words:
             meant.setdefault(phrase, []).append(unit.name)
     assert {phrase: names for phrase, names in meant.items() if len(names) > 1} == {
-        "pounds": ["psi", "pound"]
+        "pounds": ["psi", "pound"],
+        "pound": ["psi", "pound"],
     }
 
 

@@ -120,7 +120,7 @@ REFUSED = {
         "Keep it in one term",
     ),
     "filler that is a result": (
-        ("fillers: [and, okay]", "fillers: [¦good, okay]"),
+        ("fillers: []", "fillers: [¦good]"),
         "ambiguous: 'good'",
         "Keep it in one term",
     ),
