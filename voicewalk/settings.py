@@ -100,3 +100,6 @@ class SessionSettings:
     clock_step_seconds: float = 2.0
     """Wall and monotonic time that drift apart by more between two entries were set by somebody,
     or the machine slept: network time slews by at most 0.5 ms a second. From memory."""
+    prompts_remembered: int = 8
+    """Of so many prompts it is known when they were spoken. Hearing lags behind the microphone by
+    a call or two, and by a few prompts with them."""

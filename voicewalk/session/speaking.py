@@ -14,10 +14,8 @@ from concurrent.futures import Future, ThreadPoolExecutor
 
 from voicewalk.audio.playback import Played, Player, SilentPlayer
 from voicewalk.errors import VoicewalkError
+from voicewalk.settings import SessionSettings
 from voicewalk.voice.synthesis import Synthesiser
-
-REMEMBERED = 8
-"""Prompts whose times are remembered: hearing lags behind by no more than two or three."""
 
 
 class Speaker:
@@ -36,13 +34,15 @@ class Speaker:
         *,
         position: Callable[[], int] = lambda: 0,
         live: bool = False,
+        settings: SessionSettings | None = None,
     ) -> None:
         self._voice = voice
         self._player = player or SilentPlayer()
         self._position = position
         self._thread = ThreadPoolExecutor(1, "speaking") if live else None
         self._said: deque[tuple[str, Future[str]]] = deque()
-        self._spans: deque[tuple[int, int | None]] = deque(maxlen=REMEMBERED)
+        remembered = (settings or SessionSettings()).prompts_remembered
+        self._spans: deque[tuple[int, int | None]] = deque(maxlen=remembered)
         self._guard = threading.Lock()
         self._stops = 0
 
