@@ -6,12 +6,14 @@ import subprocess
 import sys
 from collections.abc import Iterator
 
+import numpy as np
 import pytest
 from cli_program import ROOT, run
 from typer.testing import CliRunner
 
 from voicewalk import __version__
 from voicewalk.audio import devices
+from voicewalk.audio.playback import FilePlayer
 from voicewalk.cli import main
 from voicewalk.errors import AudioError, VoicewalkError
 from voicewalk.record.file import RecordReader
@@ -180,6 +182,16 @@ def test_what_a_full_disk_did_not_take_is_told_at_the_end(small_disk, start, tmp
     assert code == 0
     assert "Resuming, aircraft mike zero seven." in output
     assert kinds(record) == ["started"] + ["item"] * kept + ["interrupted"]
+
+
+def test_a_talk_that_finds_no_space_is_told(small_disk):
+    talk = FilePlayer(small_disk / "talk.wav")
+    fill(small_disk)
+    second = np.zeros(16_000, np.float32)
+    with pytest.raises(AudioError, match=r"talk\.wav: the disk does not take the sound"):
+        for _ in range(60):
+            talk.add(second, 16_000)
+    talk.close()
 
 
 # --- refusals: what is wrong, what to do, exit code 1, no trace ------------------------------

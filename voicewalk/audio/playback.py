@@ -105,6 +105,7 @@ class FilePlayer:
     """
 
     def __init__(self, path: Path) -> None:
+        self._path = path
         try:
             self._file = soundfile.SoundFile(
                 path, "w", samplerate=RATE, channels=1, format="WAV", subtype="PCM_16"
@@ -116,8 +117,18 @@ class FilePlayer:
             ) from error
 
     def add(self, samples: Samples, rate: int) -> None:
-        """Put other sound of the talk, such as the inspector's call, behind what is there."""
-        self._file.write(resample(samples, rate))
+        """Put other sound of the talk, such as the inspector's call, behind what is there.
+
+        Raises:
+            AudioError: the disk does not take it.
+        """
+        try:
+            self._file.write(resample(samples, rate))
+        except soundfile.LibsndfileError as error:
+            raise AudioError(
+                f"{self._path}: the disk does not take the sound ({error.error_string})",
+                "Free some space on the disk, or choose another one.",
+            ) from error
 
     def play(self, samples: Samples, rate: int) -> Played:
         """As ``Player.play``; takes no time."""
