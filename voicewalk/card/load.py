@@ -190,3 +190,9 @@ def _refer(references: list[str], side: Side, groups: dict[str, list[Laid]]) -> 
         same = [one.id for one in members if one.side is side]
         ids.extend(same or [one.id for one in members] or [reference])
     return tuple(ids)
+
+
+def lexicon_path(card: Card) -> Path:
+    """The lexicon of the card's language: it lies beside the card's first vocabulary."""
+    first = vocabulary_paths(card)[0]
+    return first.with_name(f"{first.stem}-lexicon.tsv")

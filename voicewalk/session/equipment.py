@@ -12,7 +12,7 @@ from voicewalk.audio.frames import RATE, AudioSource
 from voicewalk.audio.microphone import MicrophoneSource
 from voicewalk.audio.playback import DevicePlayer
 from voicewalk.audio.source import Channels, FileSource
-from voicewalk.card.load import vocabulary_paths
+from voicewalk.card.load import lexicon_path
 from voicewalk.card.model import Card
 from voicewalk.clock import Instant
 from voicewalk.errors import AudioError
@@ -92,8 +92,7 @@ def open_ears(card: Card, vocabulary: Vocabulary) -> Hears:
     """
     from voicewalk.hearing.ears import Ears  # heavy: only where something is heard
 
-    path = vocabulary_paths(card)[0]
-    return Ears(card, vocabulary, path.with_name(f"{path.stem}-lexicon.tsv"))
+    return Ears(card, vocabulary, lexicon_path(card))
 
 
 def device_lines() -> list[str]:
