@@ -26,8 +26,12 @@ VOICES = (
     "espeak:en-us",
     "espeak:en-gb",
     "espeak:en-gb-x-rp",
+    "espeak:en-gb-x-gbclan",
+    "espeak:en-gb-x-gbcwmd",
+    "espeak:en-gb-scotland",
     "espeak:en-us+m3",
     "espeak:en-gb+f2",
+    "espeak:en-us+f4",
 )
 SPELLED = {"psi": "p s i"}
 """Words that people spell and a synthesiser would read."""

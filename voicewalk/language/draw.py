@@ -1,7 +1,9 @@
 """Draws calls as people make them, for tests, benchmarks and practice.
 
-Every item is as likely as any other; plain results are likelier than discrepancies, and those
-than commands. Randomness is the caller's: the same generator state draws the same call.
+Every item is as likely as any other, and every kind of defect; plain results are likelier than discrepancies, and those
+than commands. Rare ways of calling (a correction, a mirrored item without its side, an answer
+without a name, a filler word) are drawn now and then, so that every part of a card's graph
+comes up. Randomness is the caller's: the same generator state draws the same call.
 """
 
 from __future__ import annotations
@@ -10,32 +12,104 @@ from decimal import ROUND_HALF_UP, Decimal
 from random import Random
 
 from voicewalk.card.model import Card, Item, Kind
+from voicewalk.language.meaning import Act, Command, Expectation, Meaning
 from voicewalk.language.numbers import spoken_forms
 from voicewalk.language.units import UNITS
 from voicewalk.language.vocabulary import Vocabulary
 
 RESULT, DISCREPANCY, NOT_INSPECTED, COMMAND = "result", "discrepancy", "not inspected", "command"
-_WEIGHTS = {RESULT: 70, DISCREPANCY: 20, NOT_INSPECTED: 4, COMMAND: 6}
+ANSWER = "answer"
+_WEIGHTS = {RESULT: 68, DISCREPANCY: 19, NOT_INSPECTED: 4, COMMAND: 5, ANSWER: 4}
+
+_CORRECTED, _WITHOUT_SIDE, _FILLED, _NOT_APPLICABLE = 0.03, 0.04, 0.02, 0.02
+"""Shares of the rare ways among the calls in which they can be; common practice, no source."""
 
 
 def draw_call(card: Card, vocabulary: Vocabulary, random: Random) -> tuple[str, str]:
-    """One call: its kind ("result", "discrepancy", "not inspected", "command") and words."""
+    """One call: its kind ("result", "discrepancy", "not inspected", "command", "answer") and
+    words. An answer names no item: it means something only where it was asked for."""
     kind = random.choices(list(_WEIGHTS), list(_WEIGHTS.values()))[0]
     if kind == COMMAND:
-        term = random.choice(list(vocabulary.commands.values()))
-        return kind, random.choice(term.words)
-    item = random.choice(list(card))
-    name = random.choice((item.name, item.name, *item.aliases))
-    if kind == DISCREPANCY and item.defects:
-        return kind, f"{name} {_discrepancy(item, vocabulary, random)}"
-    if kind == NOT_INSPECTED:
-        reason = random.choice(random.choice(vocabulary.reasons).words)
-        because = random.choice(vocabulary.because)
-        return kind, f"{name} {random.choice(vocabulary.not_inspected.words)} {because} {reason}"
-    return RESULT, f"{name} {_result(item, vocabulary, random)}"
+        return kind, _filled(_command(vocabulary, random), vocabulary, random)
+    item = random.choice(_with_defects(card, random) if kind == DISCREPANCY else list(card))
+    said = {DISCREPANCY: _discrepancy, NOT_INSPECTED: _not_inspected, ANSWER: _answer}
+    words = said.get(kind, _result)(item, vocabulary, random)
+    if kind == ANSWER:
+        return kind, words
+    call = f"{_name(item, random)} {words}"
+    if random.random() < _CORRECTED:
+        opening = random.choice(vocabulary.commands[Command.CORRECTION].words)
+        return kind, f"{opening} {call}"
+    return kind, _filled(call, vocabulary, random)
+
+
+def asked(card: Card, meaning: Meaning) -> Expectation:
+    """What a walk would have to expect for ``meaning`` to be a call: nothing for one that names
+    its item, else the first item that it can answer."""
+    if meaning.act is Act.SIDE:
+        return Expectation(side=True)
+    if meaning.command in (Command.AFFIRM, Command.NEGATIVE):
+        return Expectation(question=True)
+    if meaning.item or meaning.group or meaning.act is Act.COMMAND:
+        return Expectation()
+    items = [item for item in card if _answers(item, meaning)]
+    return Expectation(item=items[0].id) if items else Expectation()
+
+
+def _answers(item: Item, meaning: Meaning) -> bool:
+    match meaning.act:
+        case Act.STATE:
+            return meaning.state in {state.name for state in item.states}
+        case Act.READING:
+            counted = item.kind is Kind.COUNT and not meaning.unit
+            read = item.kind is Kind.READING and meaning.unit in (item.unit, "")
+            return read or counted or item.unit in meaning.unit.split("/")
+        case Act.COUNT:
+            return item.kind is Kind.COUNT
+        case Act.SATISFACTORY:
+            return item.kind is Kind.CONDITION
+    return True
+
+
+def _with_defects(card: Card, random: Random) -> list[Item]:
+    """The items of one kind of defect: few items have tyres, but their defects are many."""
+    families = sorted({family for item in card for family in item.defects})
+    family = random.choice(families)
+    return [item for item in card if family in item.defects]
+
+
+def _name(item: Item, random: Random) -> str:
+    if item.bare_names and random.random() < _WITHOUT_SIDE:
+        return random.choice(item.bare_names)
+    return random.choice((item.name, item.name, *item.aliases))
+
+
+def _filled(call: str, vocabulary: Vocabulary, random: Random) -> str:
+    if vocabulary.fillers and random.random() < _FILLED:
+        return f"{random.choice(vocabulary.fillers)} {call}"
+    return call
+
+
+def _command(vocabulary: Vocabulary, random: Random) -> str:
+    return random.choice(random.choice(list(vocabulary.commands.values())).words)
+
+
+def _answer(item: Item, vocabulary: Vocabulary, random: Random) -> str:
+    """What is said to a question: which side, or how it is with the item asked for."""
+    if item.bare_names and random.random() < 0.5:
+        return random.choice(random.choice((vocabulary.left, vocabulary.right)).words)
+    return _result(item, vocabulary, random)
+
+
+def _not_inspected(item: Item, vocabulary: Vocabulary, random: Random) -> str:
+    reason = random.choice(random.choice(vocabulary.reasons).words)
+    because = random.choice(vocabulary.because)
+    return f"{random.choice(vocabulary.not_inspected.words)} {because} {reason}"
 
 
 def _result(item: Item, vocabulary: Vocabulary, random: Random) -> str:
+    if random.random() < _NOT_APPLICABLE:
+        return random.choice(vocabulary.not_applicable.words)
     match item.kind:
         case Kind.CONDITION:
             return random.choice(vocabulary.satisfactory.words)
@@ -60,14 +134,19 @@ def _reading(item: Item, random: Random) -> Decimal:
     return max(Decimal(0), (value / step).quantize(Decimal(1), ROUND_HALF_UP) * step)
 
 
+_INCHES = ("0.5", "1", "2", "0.25", "3", "1.5", "0.125", "0.1875")
+_MILLIMETRES = ("0.5", "1", "2", "3", "5", "8", "12", "20")
+
+
 def _discrepancy(item: Item, vocabulary: Vocabulary, random: Random) -> str:
     family = vocabulary.families[random.choice(item.defects)]
     defect = random.choice(family.defects)
     words = [random.choice(defect.words)]
     if defect.name in family.sized and family.size_units and random.random() < 0.5:
-        size = random.choice(("0.5", "1", "2", "0.25", "3", "1.5"))
         unit = UNITS[random.choice(family.size_units)]
-        words.append(" ".join(random.choice(spoken_forms(Decimal(size)))))
+        inches = unit.name == "inch"
+        size = Decimal(random.choice(_INCHES if inches else _MILLIMETRES))
+        words.append(" ".join(random.choice(spoken_forms(size, fractions=inches))))
         words.append(random.choice(unit.words))
     if random.random() < 0.4:
         place = random.choice(random.choice(vocabulary.places).words)
