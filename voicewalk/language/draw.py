@@ -1,9 +1,10 @@
 """Draws calls as people make them, for tests, benchmarks and practice.
 
-Every item is as likely as any other, and every kind of defect; plain results are likelier than discrepancies, and those
-than commands. Rare ways of calling (a correction, a mirrored item without its side, an answer
-without a name, a filler word) are drawn now and then, so that every part of a card's graph
-comes up. Randomness is the caller's: the same generator state draws the same call.
+Every item is as likely as any other, and every kind of defect; plain results are likelier
+than discrepancies, and those than commands. Rare ways of calling (a correction, a mirrored
+item without its side, an answer without a name, a filler word) are drawn now and then, so
+that every part of a card's graph comes up. Randomness is the caller's: the same generator
+state draws the same call.
 """
 
 from __future__ import annotations
