@@ -7,7 +7,7 @@ import sys
 import typer
 
 from voicewalk import __version__
-from voicewalk.cli import bench
+from voicewalk.cli import bench, card
 from voicewalk.cli.cards import cards
 from voicewalk.cli.demo import demo
 from voicewalk.cli.devices import devices
@@ -25,6 +25,7 @@ app = typer.Typer(
 )
 for command in (walk, demo, show, export, verify, cards, devices):
     app.command()(command)
+app.add_typer(card.app, name="card")
 app.add_typer(bench.app, name="bench")
 
 

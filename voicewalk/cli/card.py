@@ -1,0 +1,37 @@
+"""``voicewalk card``: what can be said to a card."""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated
+
+import typer
+
+app = typer.Typer(help="Look into a card.", no_args_is_help=True)
+
+
+@app.callback()
+def _card() -> None:
+    """Look into a card."""
+
+
+@app.command()
+def phrases(
+    card: Annotated[str, typer.Argument(help="A card's name ('voicewalk cards') or file.")],
+    count: Annotated[int, typer.Option(min=1, help="How many calls.")] = 20,
+    seed: Annotated[int, typer.Option(help="The same seed draws the same calls.")] = 1,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="With kind, meaning, and what must be asked for it.")
+    ] = False,
+) -> None:
+    """Draw calls as people make them, likelier ones oftener."""
+    from voicewalk.card.load import card_path, load_card
+    from voicewalk.language.phrases import draw_phrases
+    from voicewalk.language.vocabulary import vocabulary_of
+
+    loaded = load_card(card_path(card))
+    drawn = draw_phrases(loaded, vocabulary_of(loaded), count, seed)
+    if as_json:
+        typer.echo(json.dumps([phrase.to_json() for phrase in drawn], indent=2))
+    else:
+        typer.echo("\n".join(phrase.text for phrase in drawn))
