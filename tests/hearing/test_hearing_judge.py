@@ -42,6 +42,7 @@ NUMBER = Meaning(Act.READING, value="210", unit="psi")
 AFFIRM = Meaning(Act.COMMAND, command=Command.AFFIRM)
 NEGATIVE = Meaning(Act.COMMAND, command=Command.NEGATIVE)
 LEFT = Meaning(Act.SIDE, side="left")
+FIRST = Meaning(Act.CHOICE, choice="first")
 
 
 def sure(probability: float, *critical: str) -> Judge:
@@ -128,6 +129,7 @@ def test_two_equal_meanings_are_asked_back():
         Meaning(Act.SATISFACTORY),
         Meaning(Act.DISCREPANCY, defect="crack"),
         LEFT,
+        FIRST,
     ],
     ids=lambda meaning: meaning.act.value,
 )
@@ -141,6 +143,9 @@ def test_a_bare_call_that_was_not_asked_for_is_never_understood(meaning):
         (NUMBER, Expectation(item="tyre-pressure")),
         (Meaning(Act.STATE, state="off"), Expectation(item="battery-switch")),
         (LEFT, Expectation(side=True)),
+        (FIRST, Expectation(between=(DOOR, NOT_DOOR))),
+        (Meaning(Act.STATE, state="latched"), Expectation(between=(DOOR, RADOME))),
+        (NUMBER, Expectation(between=(PRESSURE, RADOME))),
         (AFFIRM, Expectation(question=True)),
         (NEGATIVE, Expectation(question=True)),
         (Meaning(Act.COMMAND, command=Command.STOP), NOTHING),
@@ -154,8 +159,18 @@ def test_what_was_asked_for_or_needs_no_asking_is_understood(meaning, expecting)
 
 @pytest.mark.parametrize(
     ("meaning", "expecting"),
-    [(LEFT, Expectation(item="pitot-cover")), (NUMBER, Expectation(question=True, side=True))],
-    ids=["side-where-a-result-is-asked-for", "number-where-affirm-is-asked-for"],
+    [
+        (LEFT, Expectation(item="pitot-cover")),
+        (NUMBER, Expectation(question=True, side=True)),
+        (FIRST, Expectation(between=(DOOR,))),
+        (NUMBER, Expectation(between=(DOOR, NOT_DOOR))),
+    ],
+    ids=[
+        "side-where-a-result-is-asked-for",
+        "number-where-affirm-is-asked-for",
+        "first-where-one-call-was-read",
+        "number-where-neither-call-has-it",
+    ],
 )
 def test_an_answer_to_another_question_was_not_asked_for(meaning, expecting):
     assert verdict(heard(meaning), expecting=expecting) is Verdict.UNCLEAR

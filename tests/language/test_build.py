@@ -246,7 +246,7 @@ def test_not_inspected_with_each_reason_and_without(on):
 
 
 @ON_BOTH
-def test_commands_and_sides(on):
+def test_commands_sides_and_choices(on):
     calls = {
         way: Meaning(Act.COMMAND, command=name)
         for name, term in on.words.commands.items()
@@ -254,6 +254,8 @@ def test_commands_and_sides(on):
     }
     for side, term in (("left", on.words.left), ("right", on.words.right)):
         calls |= {way: Meaning(Act.SIDE, side=side) for way in term.words}
+    for choice, term in (("first", on.words.first), ("second", on.words.second)):
+        calls |= {way: Meaning(Act.CHOICE, choice=choice) for way in term.words}
     assert on.misread(calls) == {}
 
 

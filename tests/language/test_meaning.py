@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voicewalk.language.meaning import Act, Command, Meaning
+from voicewalk.language.meaning import Act, Command, Meaning, is_part
 
 words = st.text(max_size=8)
 meanings = st.builds(
@@ -25,6 +25,7 @@ meanings = st.builds(
     size_unit=words,
     reason=words,
     side=st.sampled_from(("", "left", "right")),
+    choice=st.sampled_from(("", "first", "second")),
     command=st.sampled_from(("", *Command)),
     corrects=st.booleans(),
 )
@@ -54,3 +55,63 @@ def test_only_what_is_said_is_written():
 def test_anything_else_is_refused(data):
     with pytest.raises(ValueError):
         Meaning.from_json(data)
+
+
+# --- parts of a call -------------------------------------------------------------------------
+
+CUT = Meaning(
+    Act.DISCREPANCY, item="left-tyre", defect="cut", size="50", size_unit="mm", place="tread"
+)
+FIFTY = Meaning(Act.READING, item="left-tyre-pressure", value="50", unit="psi")
+PINS = Meaning(Act.COUNT, item="gear-pins", value="50")
+LATCHED = Meaning(Act.STATE, item="door", state="latched")
+COVERED = Meaning(Act.NOT_INSPECTED, item="door", reason="covered")
+NEXT = Meaning(Act.COMMAND, command="next")
+
+
+@pytest.mark.parametrize(
+    ("said", "whole"),
+    [
+        (Meaning(Act.READING, value="50"), FIFTY),
+        (Meaning(Act.READING, value="50", unit="psi"), FIFTY),
+        (Meaning(Act.READING, value="50", unit="psi/pound"), FIFTY),
+        (Meaning(Act.READING, value="50"), PINS),
+        (Meaning(Act.READING, value="50", unit="mm"), CUT),
+        (Meaning(Act.READING, value="50"), CUT),
+        (Meaning(Act.DISCREPANCY, defect="cut"), CUT),
+        (Meaning(Act.DISCREPANCY, defect="cut", place="tread"), CUT),
+        (Meaning(Act.ITEM, item="left-tyre"), CUT),
+        (Meaning(Act.STATE, state="latched"), LATCHED),
+        (Meaning(Act.NOT_INSPECTED), COVERED),
+        (NEXT, NEXT),
+    ],
+)
+def test_a_part_says_nothing_that_the_whole_does_not(said, whole):
+    assert is_part(said, whole)
+
+
+@pytest.mark.parametrize(
+    ("said", "whole"),
+    [
+        (Meaning(Act.READING, value="15"), FIFTY),
+        (Meaning(Act.READING, value="50", unit="bar"), FIFTY),
+        (Meaning(Act.READING, value="50"), LATCHED),
+        (Meaning(Act.READING, value="50", unit="inch"), CUT),
+        (Meaning(Act.DISCREPANCY, defect="cut", place="sidewall"), CUT),
+        (Meaning(Act.DISCREPANCY, defect="worn"), CUT),
+        (Meaning(Act.ITEM, item="right-tyre"), CUT),
+        (Meaning(Act.STATE, state="not latched"), LATCHED),
+        (Meaning(Act.STATE, item="gate", state="latched"), LATCHED),
+        (Meaning(Act.SATISFACTORY), LATCHED),
+        (Meaning(Act.SIDE, side="left"), CUT),
+        (Meaning(Act.CHOICE, choice="first"), CUT),
+        (Meaning(Act.COMMAND, command="affirm"), NEXT),
+    ],
+)
+def test_what_says_anything_else_is_no_part(said, whole):
+    assert not is_part(said, whole)
+
+
+@given(meanings)
+def test_a_call_is_a_part_of_itself(meaning):
+    assert is_part(meaning, meaning) or "/" in meaning.unit

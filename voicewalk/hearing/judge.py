@@ -18,7 +18,7 @@ from voicewalk.errors import ModelError
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.logistic import Logistic
 from voicewalk.hearing.pool import Pooled
-from voicewalk.language.meaning import Act, Expectation, Meaning
+from voicewalk.language.meaning import Act, Expectation, Meaning, is_part
 
 CALIBRATION = Path(__file__).with_name("calibration.json")
 
@@ -95,6 +95,21 @@ class Judgement:
     features: tuple[float, ...]
     reason: str
 
+    @property
+    def candidates(self) -> tuple[Pooled, ...]:
+        """What was understood, or what is worth asking about: two where they are close, and
+        never a third guess."""
+        if self.verdict is Verdict.UNDERSTOOD:
+            return self.ranked[:1]
+        if self.verdict is not Verdict.ASK:
+            return ()
+        close = self.features[FEATURES.index("margin")] < TWO_WAYS
+        return self.ranked[: 2 if close else 1]
+
+
+TWO_WAYS = 4.0
+"""Where the second meaning is nearer than this, asking back names both."""
+
 
 def unasked(meaning: Meaning, expectation: Expectation) -> bool:
     """Whether a call neither names an item nor answers what was asked."""
@@ -103,7 +118,10 @@ def unasked(meaning: Meaning, expectation: Expectation) -> bool:
             return meaning.command in ("affirm", "negative") and not expectation.question
         case Act.SIDE:
             return not expectation.side
-    return not (meaning.item or meaning.group or expectation.item)
+        case Act.CHOICE:
+            return len(expectation.between) != 2
+    answers = any(is_part(meaning, whole) for whole in expectation.between)
+    return not (meaning.item or meaning.group or expectation.item or answers)
 
 
 def weight(meaning: Meaning, expectation: Expectation) -> float:

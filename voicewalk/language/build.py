@@ -50,6 +50,8 @@ class _CardGraph:
         self.graph.empty(calls, self._tail(tuple(self.card), named=False))
         for side, term in (("left", self.words.left), ("right", self.words.right)):
             self._say(calls, term, ("act", Act.SIDE), ("side", side))
+        for choice, term in (("first", self.words.first), ("second", self.words.second)):
+            self._say(START, term, ("act", Act.CHOICE), ("choice", choice))
         for name, term in self.words.commands.items():
             self._say(START, term, ("act", Act.COMMAND), ("command", name))
         for phrase in self.words.commands[Command.CORRECTION].words:

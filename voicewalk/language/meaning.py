@@ -22,6 +22,7 @@ class Act(StrEnum):
     NOT_APPLICABLE = "not applicable"
     ITEM = "item"  # an item named and nothing said of it
     SIDE = "side"  # "left" or "right" alone, answering the question which
+    CHOICE = "choice"  # "first" or "second" of two calls that were read
     COMMAND = "command"
 
 
@@ -58,6 +59,7 @@ class Meaning:
             a place's name or two of them ("upper leading edge").
         reason: for ``Act.NOT_INSPECTED``.
         side: for ``Act.SIDE``.
+        choice: for ``Act.CHOICE``, "first" or "second".
         command: for ``Act.COMMAND``.
         corrects: said after "correction": it replaces the last entry of its item.
     """
@@ -74,6 +76,7 @@ class Meaning:
     size_unit: str = ""
     reason: str = ""
     side: str = ""
+    choice: str = ""
     command: str = ""
     corrects: bool = False
 
@@ -102,9 +105,40 @@ class Expectation:
         likely: ids of open items, likeliest first.
         question: a question was asked that "affirm" or "negative" answers.
         side: the question was which side.
+        between: the one or two calls that an unclear call was asked back as: a part of one of
+            them, said alone, is an answer.
     """
 
     item: str = ""
     likely: tuple[str, ...] = ()
     question: bool = False
     side: bool = False
+    between: tuple[Meaning, ...] = ()
+
+
+def is_part(said: Meaning, whole: Meaning) -> bool:
+    """Whether all that ``said`` says is said by ``whole`` too; "fifty" is a part of "fifty psi".
+
+    What a card must be asked for is left to others: the side of an item, and its group. So
+    sides, choices and commands are a part of the same meaning only.
+    """
+    if (said.item and said.item != whole.item) or (said.group and said.group != whole.group):
+        return False
+    if said.act in (Act.SIDE, Act.CHOICE, Act.COMMAND):
+        return said == whole
+    if said.act is Act.ITEM:
+        return True
+    if said.act in _NUMBERS:
+        value, unit = (whole.value, whole.unit) if whole.act in _NUMBERS else _size(whole)
+        return said.value == value and (not said.unit or unit in said.unit.split("/"))
+    return said.act is whole.act and all(
+        not getattr(said, name) or getattr(said, name) == getattr(whole, name) for name in _RESULT
+    )
+
+
+_NUMBERS = (Act.READING, Act.COUNT)
+_RESULT = ("state", "defect", "place", "size", "size_unit", "reason")
+
+
+def _size(whole: Meaning) -> tuple[str, str]:
+    return whole.size, whole.size_unit

@@ -59,6 +59,7 @@ class Vocabulary:
         places: where on the item ("outboard", "two o'clock", "leading edge").
         commands: by ``Command`` value.
         left, right: side words.
+        first, second: which of two calls that were read.
         fillers: words that may open a call and mean nothing ("and", "okay").
     """
 
@@ -73,6 +74,8 @@ class Vocabulary:
     commands: dict[str, Term]
     left: Term
     right: Term
+    first: Term
+    second: Term
     fillers: tuple[str, ...] = ()
 
 
@@ -105,6 +108,8 @@ class _Whole(_Addition):
     commands: dict[str, str]
     left: str
     right: str
+    first: str
+    second: str
     fillers: Texts = Field(default_factory=list)
 
 
@@ -162,6 +167,8 @@ def load_vocabulary(path: Path, *additions: Path) -> Vocabulary:
         commands={name: Term(name, ways(text)) for name, text in whole.commands.items()},
         left=_term(whole.left),
         right=_term(whole.right),
+        first=_term(whole.first),
+        second=_term(whole.second),
         fillers=tuple(whole.fillers),
     )
 
@@ -186,7 +193,7 @@ def _opening(whole: _Whole, parts: list[tuple[Source, _Addition]]) -> Iterator[_
         yield _Spoken(source, ("results", key), getattr(whole.results, key))
     for name, text in whole.commands.items():
         yield _Spoken(source, ("commands", name), text)
-    for key in ("left", "right"):
+    for key in ("left", "right", "first", "second"):
         yield _Spoken(source, (key,), getattr(whole, key))
     yield from _listed(source, ("fillers",), whole.fillers)
     for its, part in parts:
@@ -285,7 +292,7 @@ def _sizes(source: Source, name: str, family: _Family) -> Iterator[SourceError]:
 
 def _clashes(card: Card, words: Vocabulary) -> Iterator[SourceError]:
     """Names that are commands, and states that are results or defects of the same item."""
-    calls = [*words.commands.values(), words.left, words.right]
+    calls = [*words.commands.values(), words.left, words.right, words.first, words.second]
     results = [words.satisfactory, words.not_inspected, words.not_applicable]
     for item in card:
         yield from _clash(card, item, (item.name, *item.aliases, *item.bare_names), calls)
