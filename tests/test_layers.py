@@ -77,6 +77,7 @@ PURE_MAY = {
     "re",
     "types",
     "typing",
+    "unicodedata",
     "rapidfuzz",
     "rfc8785",
 }

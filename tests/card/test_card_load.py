@@ -143,7 +143,7 @@ REFUSED = {
         "a digit as a word ('two')",
     ),
     "capital in a name": ("- name: ¦Pump casing\n", "unknown word 'Pump'", "lower-case"),
-    "letter with an accent": ("- name: ¦pump façade\n", "unknown word 'façade'", "lower-case"),
+    "capital of another script": ("- name: ¦Насос\n", "unknown word 'Насос'", "lower-case"),
     "empty name": ("- name: ¦''\n", "unknown word ''", "as it is spoken"),
     "empty alias": (
         "- name: pump casing\n  also: ¦casing /\n",

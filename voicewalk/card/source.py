@@ -7,7 +7,8 @@ pydantic model that the caller brings: cards and vocabularies share this room.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import unicodedata
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Any, TypeVar, get_args
@@ -97,6 +98,10 @@ class Source:
             node = node.get(part) if isinstance(node, CommentedMap) else None
         return [str(key) for key in node] if isinstance(node, CommentedMap) else []
 
+    def texts(self) -> Iterator[tuple[Place, str]]:
+        """Every text with its place, in the order of the file; keys are none."""
+        yield from _texts((), self._root)
+
     def read(self, model: type[W]) -> W:
         """The whole file as ``model``. Raises ``SourceError`` naming all that does not fit."""
         if not isinstance(self._root, CommentedMap):
@@ -109,7 +114,7 @@ class Source:
 
     def _parse(self) -> object:
         try:
-            text = self.data.decode("utf-8")
+            text = unicodedata.normalize("NFC", self.data.decode("utf-8"))
             for token in YAML(typ="rt").scan(text):
                 if isinstance(token, AliasToken | TagToken):
                     mark = token.start_mark
@@ -176,6 +181,15 @@ class Source:
             node = node[part]  # type: ignore[index]
         line, column = node.lc.key(loc[-1])  # type: ignore[attr-defined]
         return SourceError(f"{self.path}:{line + 1}:{column + 1}", message, what_to_do)
+
+
+def _texts(place: Place, node: object) -> Iterator[tuple[Place, str]]:
+    if isinstance(node, str):
+        yield place, str(node)
+    elif isinstance(node, CommentedMap | CommentedSeq):
+        inner = node.items() if isinstance(node, CommentedMap) else enumerate(node)
+        for key, value in inner:
+            yield from _texts((*place, key), value)
 
 
 def nearest(word: str, known: Iterable[str]) -> str:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 
-_WORD = re.compile(r"[a-z]+(?:'[a-z]+)*'?(?:-[a-z]+(?:'[a-z]+)*)*")
+_LETTERS = r"[^\W\d_]+"  # of any script
+_PART = f"{_LETTERS}(?:'{_LETTERS})*"
+_WORD = re.compile(f"{_PART}'?(?:-{_PART})*")
 
 
 def ways(text: str) -> tuple[str, ...]:
@@ -20,7 +22,11 @@ def fold(name: str) -> str:
 def unknown_words(phrase: str) -> list[str]:
     """The words of ``phrase`` that cannot be spoken as written; [""] where it is empty."""
     words = phrase.split()
-    return [word for word in words if not _WORD.fullmatch(word)] if words else [""]
+    return [word for word in words if not _speakable(word)] if words else [""]
+
+
+def _speakable(word: str) -> bool:
+    return _WORD.fullmatch(word) is not None and word == word.lower()
 
 
 def slug(name: str) -> str:

@@ -6,6 +6,8 @@ Exact, word by word; slips of the keyboard are ``language.match``'s business.
 from __future__ import annotations
 
 import re
+import unicodedata
+from collections.abc import Iterable
 
 from voicewalk.language.graph import PhraseGraph, Tags
 from voicewalk.language.meaning import Meaning
@@ -16,7 +18,7 @@ _THOUSANDS = re.compile(r"(?<![\d.,])([1-9]\d?),(?=\d{3}(?![\d,]))")
 # Signs are dropped only where they cannot change what is said. Any other is a token that no
 # graph holds: "1/2" is not 12, "3,5" not 35, "10-15" not 1015, "-5" and ".5" are not 5.
 _TOKEN = re.compile(
-    r"""[a-z]+(?:'[a-z]+)*
+    r"""[^\W\d_]+(?:'[^\W\d_]+)*
     | \d
     | (?<=\d)\W*[^\w\s]\W*(?=\d)
     | (?<!\w)[.\u2212\u2013-]\s*(?=\d)
@@ -28,13 +30,18 @@ _TOKEN = re.compile(
 
 def tokens(text: str) -> list[str]:
     """The words of ``text`` as the graph knows them; digits one by one, no punctuation."""
-    plain = _THOUSANDS.sub(r"\1", text.lower().replace("\u2019", "'"))
+    composed = unicodedata.normalize("NFC", text)  # as cards are read: one spelling, one word
+    plain = _THOUSANDS.sub(r"\1", composed.lower().replace("\u2019", "'"))
     return [token.strip() for token in _TOKEN.findall(plain)]
 
 
-def parse(graph: PhraseGraph, text: str) -> list[Meaning]:
-    """All meanings that ``graph`` gives to exactly these words, none twice; empty for none."""
-    paths: dict[tuple[int, Tags], None] = {(0, ()): None}
+def parse(graph: PhraseGraph, text: str, starts: Iterable[int] = (0,)) -> list[Meaning]:
+    """All meanings that ``graph`` gives to exactly these words, none twice; empty for none.
+
+    Args:
+        starts: states at which they may begin.
+    """
+    paths: dict[tuple[int, Tags], None] = {(state, ()): None for state in starts}
     for word in tokens(text):
         paths = {
             (arc.dst, tags + arc.tags): None

@@ -17,9 +17,10 @@ from voicewalk.card.checks import GENERAL
 from voicewalk.card.load import vocabulary_paths
 from voicewalk.card.model import Card, Item
 from voicewalk.card.source import Place, Source, Texts, Written, nearest, together
-from voicewalk.card.spoken import fold, unknown_words, ways
+from voicewalk.card.spoken import fold, ways
 from voicewalk.errors import SourceError
 from voicewalk.language.meaning import Command
+from voicewalk.language.scope import ENGLISH, beyond, unspeakable
 from voicewalk.language.units import UNITS
 
 
@@ -125,11 +126,11 @@ def vocabulary_of(card: Card) -> Vocabulary:
     """The words of a loaded card's vocabularies, none of which may clash with the card's own.
 
     Raises:
-        SourceError: a fault of a vocabulary, or a name or state of the card that has another
-            meaning in it.
+        SourceError: a fault of a vocabulary; a name or state of the card that has another
+            meaning in it; something asked that cannot be said in its language.
     """
     vocabulary = load_vocabulary(*vocabulary_paths(card))
-    if faults := list(_clashes(card, vocabulary)):
+    if faults := [*beyond(card, vocabulary.language), *_clashes(card, vocabulary)]:
         raise together(faults)
     return vocabulary
 
@@ -211,18 +212,20 @@ def _words(whole: _Whole, parts: list[tuple[Source, _Addition]]) -> Iterator[Sou
         for name, family in part.families.items()
     }
     shared = [*_opening(whole, parts), *families.pop(GENERAL, [])]
-    yield from _faults_among([], reasons)
-    yield from _faults_among([], shared)
+    yield from _faults_among([], reasons, whole.language)
+    yield from _faults_among([], shared, whole.language)
     for family in families.values():
-        yield from _faults_among(shared, family)
+        yield from _faults_among(shared, family, whole.language)
 
 
-def _faults_among(others: list[_Spoken], own: list[_Spoken]) -> Iterator[SourceError]:
+def _faults_among(
+    others: list[_Spoken], own: list[_Spoken], language: str
+) -> Iterator[SourceError]:
     """Faults of ``own`` terms, which may share no way to say them with ``others``."""
     owners = {fold(way): term for term in others for way in ways(term.text)}
     for term in own:
         for way in ways(term.text):
-            if bad := unknown_words(way):
+            if bad := unspeakable(way, language):
                 yield term.source.fault(
                     term.place,
                     f"unknown word {', '.join(map(repr, bad))}",
@@ -261,6 +264,12 @@ def _families(parts: list[tuple[Source, _Addition]]) -> Iterator[SourceError]:
                 )
             names.add(name)
             yield from _sizes(source, name, family)
+            if family.sized and parts[0][1].language != ENGLISH:
+                yield source.fault(
+                    ("families", name, "sized"),
+                    f"'{name}' has sizes, and numbers are understood in English only",
+                    "Remove 'sized' and 'size_units'.",
+                )
     if GENERAL not in names:
         yield parts[0][0].fault(
             ("families",),
