@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import FrozenInstanceError
 
 import pytest
-from walk_booth import SETTINGS, given, run
+from walk_booth import SETTINGS, given, meaning, run
 from walk_cards import PAIR, TRAINER
 
 from voicewalk.language.meaning import Expectation
@@ -203,6 +203,28 @@ def test_the_items_after_the_last_confirmed_one_are_likelier():
 def test_what_the_hearing_is_told_to_expect(talk: str, item: str, question: bool, side: bool):
     got = expected(talk)
     assert (got.item, got.question, got.side) == (item, question, side)
+
+
+@pytest.mark.parametrize(
+    ("talk", "between"),
+    [
+        ("> radome: satisfactory", ()),
+        ("> oxygen: reading 1600 psi", ()),
+        ("> ? radome: satisfactory", ("radome: satisfactory",)),
+        ("> ? door: state locked | door: state not locked",
+         ("door: state locked", "door: state not locked")),
+        ("> ? radome: satisfactory\n> negative", ()),
+        ("> ? radome: satisfactory\n> negative\n> ?", ()),
+        ("> ? door: state locked\n> ? next", ("next",)),
+    ],
+)  # fmt: skip
+def test_the_hearing_is_told_between_which_calls_is_asked(talk: str, between: tuple[str, ...]):
+    assert expected(talk).between == tuple(map(meaning, between))
+
+
+def test_what_is_to_be_spelt_belongs_to_its_item():
+    got = expected("> ? strut: reading 3 inch\n> negative\n> ?")
+    assert (got.item, got.question) == ("strut", True)
 
 
 def test_standing_by_nothing_is_expected():

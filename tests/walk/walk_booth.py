@@ -10,6 +10,7 @@ Transcripts read so:
 from __future__ import annotations
 
 import copy
+from dataclasses import replace
 
 from voicewalk.card.model import Card
 from voicewalk.language.meaning import Act, Command, Meaning
@@ -139,12 +140,16 @@ def run(card: Card, transcript: str) -> Booth:
 def given(line: str) -> Input:
     """``item: result``, ``@group: result``, ``: result``; "left"; a command; and
 
-    - ``? a | b``: an unclear call with its candidates
+    - "first", "second"
+    - ``? a | b``: an unclear call with its candidates; ``typed ? a`` by keyboard
+    - ``: reading 221 (two twenty one)``: the words that were heard
     - ``remark> words``: free speech
     - ``clock 5000``, ``interrupted 240000``, ``device lost``, ``device back``
     - ``typed ...``: the same by keyboard
     """
     match line.split():
+        case ["typed", "?", *_]:
+            return replace(given(line.removeprefix("typed ")), heard={"how": "typed"})
         case ["typed", *_]:
             return Call(meaning(line.removeprefix("typed ")), line, {"how": "typed"})
         case ["clock", by]:
@@ -160,7 +165,8 @@ def given(line: str) -> Input:
         case ["?", *_]:
             texts = [text.strip() for text in line.removeprefix("?").split("|") if text.strip()]
             return Unclear(tuple((meaning(text), text) for text in texts), {"how": "sound"})
-    return Call(meaning(line), line, {"how": "sound", "clip": "ab"})
+    said, _, words = line.removesuffix(")").partition(" (")
+    return Call(meaning(said), words or line, {"how": "sound", "clip": "ab"})
 
 
 def meaning(text: str) -> Meaning:
@@ -172,6 +178,8 @@ def meaning(text: str) -> Meaning:
         return Meaning(Act.COMMAND, command=text)
     if text in ("left", "right"):
         return Meaning(Act.SIDE, side=text)
+    if text in ("first", "second"):
+        return Meaning(Act.CHOICE, choice=text)
     name, _, result = text.partition(":")
     of = {"group": name[1:]} if name.startswith("@") else {"item": name}
     return Meaning(**{**_result(result.split()), **of})

@@ -19,6 +19,8 @@ from voicewalk.language import number_grammar as grammar
 _STEPS = grammar.number_steps(decimals=True, fractions=True)
 NUMBER_WORDS = frozenset(word for by_word in _STEPS.steps.values() for word in by_word)
 
+_LARGER = NUMBER_WORDS - {*grammar.DIGITS, *grammar.POINT, "and", "a"}
+
 PLAIN_DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _WRITTEN_DIGITS = {str(digit): word for digit, word in enumerate(PLAIN_DIGITS)}
 _BELOW_TWENTY = (*PLAIN_DIGITS, *grammar.TEENS)
@@ -83,6 +85,11 @@ def _refusal(words: Sequence[str], position: int, spoken: str) -> str:
     if position == 0:
         return f"a number cannot begin with '{words[0]}'"
     return f"'{words[position]}' cannot follow '{' '.join(words[:position])}'"
+
+
+def only_digits(words: Sequence[str]) -> bool:
+    """Whether a number among ``words`` is said digit by digit: no tens, hundreds or fractions."""
+    return not _LARGER.intersection(words)
 
 
 def digits_aloud(value: Decimal) -> Words:

@@ -67,7 +67,20 @@ reopened = Open again, { ALOUD($names) }.
 # --- asking back -------------------------------------------------------------------------
 
 ask-confirm = Confirm, { ALOUD($call) }. Affirm or negative?
-ask-either = Say which. { ALOUD($first) }. Or, { ALOUD($second) }.
+ask-either = { GIVEN($call) ->
+    [yes] { ALOUD($call) }. { ALOUD($first) }, or, { ALOUD($second) }?
+   *[no] Say which. { ALOUD($first) }. Or, { ALOUD($second) }.
+}
+ask-choice = { GIVEN($call) ->
+    [yes] { ALOUD($call) }.
+   *[no] { "" }
+} First, { ALOUD($first) }. Second, { ALOUD($second) }. Say first or second.
+affirmed-neither = Affirm answers one call, and two were read.
+ask-digits = { ALOUD($item) }. Say the number digit by digit.
+given-up = Call dropped.{ GIVEN($names) ->
+    [yes] { "" } Open, { ALOUD($names) }.
+   *[no] { "" }
+}
 ask-again = Say again.
 ask-which-side = { ALOUD($item) }. Left or right?
 ask-which-item = Say the item.

@@ -7,14 +7,14 @@ input is decided by the handlers. An entry is made once and never changed.
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
-from decimal import Decimal
 from enum import StrEnum
 from typing import ClassVar, NamedTuple
 
-from voicewalk.card.model import Card, Limit
+from voicewalk.card.model import Card
 from voicewalk.language.meaning import Meaning
 from voicewalk.walk.codec import encode
 from voicewalk.walk.messages import Input, Json
+from voicewalk.walk.values import Count, Defect, Reading, telling
 
 
 class Result(StrEnum):
@@ -31,6 +31,8 @@ class Accepted(StrEnum):
 
     UNDERSTOOD = "understood"
     CONFIRMED = "confirmed"  # asked back, and "affirm" was said
+    CHOSEN = "chosen"  # asked back with two readings, and the caller said which
+    REPEATED = "repeated"  # asked back, said again, and heard the same again
     TYPED = "typed"
 
 
@@ -48,6 +50,15 @@ class Ask(StrEnum):
     REMARK = "remark"
 
 
+class Way(StrEnum):
+    """In which way an unclear call is asked for."""
+
+    PLAIN = ""
+    CHOICE = "first or second"
+    DIGITS = "digit by digit"
+    DUE = "what is due"
+
+
 class Utterance(NamedTuple):
     """A meaning and the words it was said in."""
 
@@ -57,77 +68,6 @@ class Utterance(NamedTuple):
     def to_json(self) -> Json:
         """As the record keeps it."""
         return {"meaning": self.meaning.to_json(), "words": self.words}
-
-
-def telling(**fields: object) -> Json:
-    """Only the fields that say something; ``False`` does."""
-    return {name: value for name, value in fields.items() if value not in (None, "", [], {})}
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """A reading as said and as judged.
-
-    Attributes:
-        spoken: the words of the call that brought it.
-        value: decimal string in ``unit``; never converted.
-        within: whether ``limit`` holds; ``None`` where there is no limit.
-    """
-
-    spoken: str
-    value: str
-    unit: str
-    within: bool | None = None
-    limit: Limit | None = None
-
-    def to_json(self) -> Json:
-        """Only the fields that say something."""
-        return telling(
-            spoken=self.spoken,
-            value=self.value,
-            unit=self.unit,
-            within=self.within,
-            limit=self.limit and _bounds(self.limit),
-        )
-
-
-def _bounds(limit: Limit) -> Json:
-    return telling(
-        low=plain(limit.low), high=plain(limit.high), unit=limit.unit, reference=limit.reference
-    )
-
-
-def plain(value: Decimal | None) -> str:
-    """A decimal in plain notation, "" for none."""
-    return "" if value is None else format(value, "f")
-
-
-@dataclass(frozen=True, slots=True)
-class Count:
-    """How many were seen, and how many there should be ("" where the card does not say)."""
-
-    seen: str
-    expected: str = ""
-
-    def to_json(self) -> Json:
-        """Only the fields that say something."""
-        return telling(seen=self.seen, expected=self.expected)
-
-
-@dataclass(frozen=True, slots=True)
-class Defect:
-    """What is wrong. ``size`` is a decimal string in ``size_unit``."""
-
-    defect: str
-    place: str = ""
-    size: str = ""
-    size_unit: str = ""
-
-    def to_json(self) -> Json:
-        """Only the fields that say something."""
-        return telling(
-            defect=self.defect, place=self.place, size=self.size, size_unit=self.size_unit
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,14 +140,41 @@ class Entered:
 
 @dataclass(frozen=True, slots=True)
 class AskedBack:
-    """An unclear call, with the one or two candidates asked about; none for "say again"."""
+    """An unclear call, asked back for the first time or again.
+
+    Attributes:
+        candidates: the one or two calls asked about, in the light of what was asked before;
+            none for "say again", and where another way is asked for.
+        offered: all that were asked about so far; two at the most.
+        denied: of them, those answered by "negative".
+        failures: answers so far that brought no nearer.
+        alone: the one candidate was heard, with no other beside it, in a clip of this entry or
+            of the one before it: heard so again, it counts.
+    """
 
     kind: ClassVar[str] = "asked back"
     candidates: tuple[Utterance, ...]
+    offered: tuple[Utterance, ...] = ()
+    denied: tuple[Utterance, ...] = ()
+    failures: int = 0
+    way: Way = Way.PLAIN
+    alone: bool = False
 
     def fields(self) -> Json:
-        """The candidates as they were understood in the light of what was asked before."""
-        return {"candidates": [candidate.to_json() for candidate in self.candidates]}
+        """The candidates, and what else says something; ``alone`` the inputs tell."""
+        return {
+            "candidates": _listed(self.candidates),
+            **telling(
+                offered=_listed(self.offered) if self.offered != self.candidates else None,
+                denied=_listed(self.denied),
+                failures=self.failures or None,
+                way=self.way.value,
+            ),
+        }
+
+
+def _listed(calls: tuple[Utterance, ...]) -> list[Json]:
+    return [call.to_json() for call in calls]
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,22 +197,32 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Dropped:
-    """A question that nobody answered. No result follows from it: silence never confirms.
+    """A question that nobody answered, or an unclear call given up. No result follows.
 
     Attributes:
         entry: number of the entry that asked it.
         reopens: ids of the items that the call was of, and that had a good result: what was
             called of them since is not known.
+        failures: answers that brought no nearer; 0 where silence was the answer.
+        open: of a call given up, ids of the items that it may have been of and that are open.
     """
 
     kind: ClassVar[str] = "question dropped"
     question: Ask
     entry: int
     reopens: tuple[str, ...] = ()
+    failures: int = 0
+    open: tuple[str, ...] = ()
 
     def fields(self) -> Json:
         """Only those that say something."""
-        return telling(question=self.question.value, entry=self.entry, reopens=list(self.reopens))
+        return telling(
+            question=self.question.value,
+            entry=self.entry,
+            reopens=list(self.reopens),
+            failures=self.failures or None,
+            open=list(self.open),
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from voicewalk.language.meaning import Act, Command, Meaning
-from voicewalk.walk import rules, spoken
+from voicewalk.walk import rules, second_chance, spoken
 from voicewalk.walk.entries import (
     Accepted,
     Ask,
@@ -33,6 +33,7 @@ from voicewalk.walk.entries import (
 from voicewalk.walk.ledger import Standing
 from voicewalk.walk.memory import Memory
 from voicewalk.walk.messages import (
+    Call,
     ClockStepped,
     DeviceBack,
     DeviceLost,
@@ -105,8 +106,10 @@ def start(memory: Memory, given: Start) -> Step:
 
 def call(memory: Memory, said: Said) -> Step:
     """Complete the call and keep it, or ask for what it lacks."""
-    said = _placed(memory, said)
-    meaning = said.meaning
+    placed = _placed(memory, said)
+    if doubted := _doubted(memory, said, placed):
+        return doubted
+    said, meaning = placed, placed.meaning
     if meaning.act is Act.SIDE:
         return nothing_to_answer(memory, said)
     if meaning.group:
@@ -121,6 +124,28 @@ def call(memory: Memory, said: Said) -> Step:
     if lack := rules.lacking(item, meaning):
         return _ask(said, lack)
     return _enter(memory, said)
+
+
+def _doubted(memory: Memory, said: Said, placed: Said) -> Step | None:
+    """What is done where the call answers an unclear one and cannot be taken as it is."""
+    tried = second_chance.tried(memory)
+    if tried is None or not isinstance(said.cause, Call) or said.accepted not in _AS_SAID:
+        return None
+    if second_chance.unspelt(tried, placed.call):
+        return ask_again(memory, said)
+    what = second_chance.doubt(memory, tried, said.meaning, placed.call, said.cause.heard)
+    return _tried(memory, tried, what, said.cause) if what else None
+
+
+_AS_SAID = (Accepted.UNDERSTOOD, Accepted.TYPED)
+
+
+def _tried(
+    memory: Memory, tried: Question, what: AskedBack | Dropped, cause: Input, *more: int
+) -> Step:
+    """The entry of a further try at an unclear call."""
+    answers = (*more, tried.seq) if tried in memory.questions else more
+    return Step((Entry(what, cause, answers),))
 
 
 def _placed(memory: Memory, said: Said) -> Said:
@@ -179,15 +204,24 @@ def _mistaken(memory: Memory, said: Said) -> Standing | None:
 
 
 def unclear(memory: Memory, given: Unclear) -> Step:
-    """Ask back: one or two candidates, each in the light of what is asked already."""
+    """Ask back: one or two candidates in the light of what is asked already, never a third."""
     calls = [Utterance(*candidate) for candidate in given.candidates]
     for one in calls:
         memory.check(one.meaning)
+    if (tried := second_chance.tried(memory)) and (step := _heard_again(memory, tried, given)):
+        return step
     placed = (in_context(memory.card, one, memory.asked, memory.current) for one in calls)
     candidates = tuple(dict.fromkeys(placed))[:2]
     retried = any(one.meaning.act is not Act.COMMAND for one in candidates)
     answers = tuple(one.seq for one in memory.questions if retried and one.ask is Ask.HEARD)
-    return Step((Entry(AskedBack(candidates), given, answers),))
+    return Step((Entry(second_chance.first_asked(candidates, given), given, answers),))
+
+
+def _heard_again(memory: Memory, tried: Question, given: Unclear) -> Step | None:
+    found = second_chance.heard_again(memory, tried, given)
+    if isinstance(found, Utterance):
+        return call(memory, Said(found, Accepted.REPEATED, given, (tried.seq,)))
+    return _tried(memory, tried, found, given) if found else None
 
 
 def remark_spoken(memory: Memory, given: RemarkSpoken) -> Step:
@@ -210,10 +244,20 @@ def ask_again(memory: Memory, given: object) -> Step:
 
 
 def negative(memory: Memory, said: Said) -> Step:
-    """What was asked about is dropped."""
+    """What was asked about is dropped; an unclear call is asked for anew."""
     asked = _asked(memory)
+    if asked.ask is Ask.HEARD:
+        return _tried(memory, asked, second_chance.denied(memory, asked), said.cause, *said.answers)
     what = Commanded(Command.NEGATIVE.value, asked.item)
     return replace(said, answers=(*said.answers, asked.seq)).of(what)
+
+
+def negative_later(memory: Memory, said: Said) -> Step:
+    """The call being said again is asked for anew; where there is none, as "correction"."""
+    tried = memory.tried
+    if tried is None:
+        return correction(memory, said)
+    return _tried(memory, tried, second_chance.denied(memory, tried), said.cause, *said.answers)
 
 
 def correction(memory: Memory, said: Said) -> Step:

@@ -16,18 +16,22 @@ from voicewalk.walk.entries import (
     Ask,
     Asked,
     AskedBack,
+    Back,
     Closed,
     Commanded,
     Disregarded,
     Dropped,
     Entered,
     Entry,
+    Lost,
+    Remarked,
     Resumed,
     Started,
+    Stepped,
 )
 from voicewalk.walk.ledger import Ledger
 from voicewalk.walk.messages import Say
-from voicewalk.walk.questions import Question
+from voicewalk.walk.questions import Question, asking_back
 
 
 class WalkState(StrEnum):
@@ -48,6 +52,7 @@ class Memory:
         phase: the state, but ``ASKING``, which follows from ``questions``.
         seq: number of the last kept entry.
         questions: pending ones, the one asked now last.
+        tried: an unclear call that is no question just now: the caller is to say it again.
         leading: the tool names the items, since "next" or a refused close.
         current: the item just named or asked for; bare results belong to it.
         spoken_of: the item last spoken of, for remarks.
@@ -63,6 +68,7 @@ class Memory:
     identity: str = ""
     inspector: str = ""
     questions: tuple[Question, ...] = ()
+    tried: Question | None = None
     leading: bool = False
     current: str = ""
     spoken_of: str = ""
@@ -103,6 +109,7 @@ class Memory:
             likely=self.ahead,
             question=asked is not None and asked.ask in (Ask.CONFIRM, Ask.HEARD),
             side=asked is not None and (asked.ask is Ask.WHICH_SIDE or len(sides) > 1),
+            between=asked.meanings if asked and asked.ask is Ask.HEARD else (),
         )
 
     def name(self, item: str) -> str:
@@ -135,7 +142,8 @@ def fresh(card: Card, settings: WalkSettings) -> Memory:
 def evolve(memory: Memory, seq: int, entry: Entry) -> Memory:
     """The memory after ``entry`` was kept under the number ``seq``."""
     left = tuple(one for one in memory.questions if one.seq not in entry.answers)
-    memory = replace(memory, seq=seq, questions=left)
+    tried = memory.tried if isinstance(entry.what, _BESIDE) else None
+    memory = replace(memory, seq=seq, questions=left, tried=tried)
     match entry.what:
         case Started(identity=identity, inspector=inspector):
             return replace(memory, phase=WalkState.WALKING, identity=identity, inspector=inspector)
@@ -149,9 +157,8 @@ def evolve(memory: Memory, seq: int, entry: Entry) -> Memory:
         case Asked(question=ask, call=call):
             memory = replace(memory, spoken_of=call.meaning.item or memory.spoken_of)
             return _asking(memory, Question(seq, ask, (call,), call.meaning.corrects))
-        case AskedBack(candidates=calls) if calls:
-            corrects = any(call.meaning.corrects for call in calls)
-            return _asking(memory, Question(seq, Ask.HEARD, calls, corrects))
+        case AskedBack() as back:
+            return _asked_back(memory, asking_back(seq, back))
         case Commanded() as commanded:
             return _commanded(memory, seq, commanded)
         case Resumed():
@@ -164,6 +171,17 @@ def evolve(memory: Memory, seq: int, entry: Entry) -> Memory:
 
 def _asking(memory: Memory, question: Question) -> Memory:
     return replace(memory, questions=(*memory.questions, question))
+
+
+_BESIDE = (Remarked, Resumed, Stepped, Lost, Back)
+"""Entries that come between an unclear call and its next try."""
+
+
+def _asked_back(memory: Memory, question: Question) -> Memory:
+    if question.calls or question.way:
+        return _asking(memory, question)
+    tried = question if question.failures else None
+    return _named(replace(memory, tried=tried), question.item)
 
 
 def _named(memory: Memory, item: str) -> Memory:

@@ -29,7 +29,11 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "reopened": ("names",),
     # asking back
     "ask-confirm": ("call",),
-    "ask-either": ("first", "second"),
+    "ask-either": ("call", "first", "second"),
+    "ask-choice": ("call", "first", "second"),
+    "affirmed-neither": (),
+    "ask-digits": ("item",),
+    "given-up": ("names",),
     "ask-again": (),
     "ask-which-side": ("item",),
     "ask-which-item": (),

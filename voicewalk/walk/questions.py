@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from voicewalk.card.model import Card
-from voicewalk.language.meaning import Act, Meaning
-from voicewalk.walk.entries import Ask, Utterance
+from voicewalk.language.meaning import Act, Command, Meaning, is_part
+from voicewalk.walk.entries import Ask, AskedBack, Utterance, Way
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,14 +21,20 @@ class Question:
     Attributes:
         seq: number of the entry that asks it.
         calls: the call it is about; two where it is asked which was said; none for a
-            correction or a remark.
+            correction or a remark, and where an unclear call is asked for in another way.
         corrects: the answer corrects an entry that was made.
+        offered, denied, failures, way, alone: of an unclear call, as in ``AskedBack``.
     """
 
     seq: int
     ask: Ask
     calls: tuple[Utterance, ...] = ()
     corrects: bool = False
+    offered: tuple[Utterance, ...] = ()
+    denied: tuple[Utterance, ...] = ()
+    failures: int = 0
+    way: Way = Way.PLAIN
+    alone: bool = False
 
     @property
     def meanings(self) -> tuple[Meaning, ...]:
@@ -38,7 +44,8 @@ class Question:
     @property
     def place(self) -> tuple[str, str]:
         """The item and the group that a bare answer belongs to, "" where there is none."""
-        places = {(meaning.item, meaning.group) for meaning in self.meanings}
+        about = self.calls or self.offered
+        places = {(call.meaning.item, call.meaning.group) for call in about}
         return places.pop() if len(places) == 1 else ("", "")
 
     @property
@@ -63,6 +70,21 @@ class Question:
         return self.calls[0] if asks and len(self.calls) == 1 else None
 
 
+def asking_back(seq: int, what: AskedBack) -> Question:
+    """The question that an entry asks of an unclear call."""
+    return Question(
+        seq,
+        Ask.HEARD,
+        what.candidates,
+        any(call.meaning.corrects for call in what.offered),
+        what.offered,
+        what.denied,
+        what.failures,
+        what.way,
+        what.alone,
+    )
+
+
 def is_bare(meaning: Meaning) -> bool:
     """Whether something is said and not of what."""
     return not meaning.item and not meaning.group and meaning.act not in (Act.COMMAND, Act.SIDE)
@@ -73,7 +95,8 @@ def in_context(card: Card, call: Utterance, asked: Question | None, current: str
     if asked and (whole := _completed(card, call.meaning, asked)):
         return whole
     if is_bare(call.meaning):
-        return _of(call, *(asked.place if asked and asked.calls else (current, "")))
+        about = asked and (asked.calls or asked.offered)
+        return _of(call, *(asked.place if asked and about else (current, "")))
     return call
 
 
@@ -91,9 +114,6 @@ def _completed(card: Card, said: Meaning, asked: Question) -> Utterance | None:
                 return _of(call, said.item)
         case (Ask.WHICH_ITEM, Act.ITEM) if said.item or said.group:
             return _of(asked.calls[0], said.item, said.group)
-        case (Ask.HEARD, Act.SIDE):
-            on_side = [call for call in asked.calls if _side(card, call.meaning) == said.side]
-            return on_side[0] if len(on_side) == 1 else None
     return None
 
 
@@ -101,8 +121,40 @@ def _of(call: Utterance, item: str, group: str = "") -> Utterance:
     return call._replace(meaning=replace(call.meaning, item=item, group=group))
 
 
-def _side(card: Card, meaning: Meaning) -> str:
-    return card.by_id[meaning.item].side if meaning.item else ""
+_ANSWERS = (
+    Command.AFFIRM,
+    Command.NEGATIVE,
+    Command.CORRECTION,
+    Command.DISREGARD,
+    Command.SAY_AGAIN,
+    Command.STOP,
+)
+"""Commands that always mean the question itself, even where it asks about such a command."""
+
+
+def narrow(card: Card, calls: tuple[Utterance, ...], said: Meaning) -> Utterance | None:
+    """The one of the calls asked about that ``said`` tells: "second", the whole call, or what
+    only one of them says ("left", "installed", "fifty"). ``None`` where it tells none, or fits
+    both, or where only one was read: a part of it confirms no more than that part.
+    """
+    same = [call for call in calls if call.meaning == said]
+    if said.act is Act.COMMAND:
+        return same[0] if same and said.command not in _ANSWERS else None
+    if len(calls) != 2 or said.corrects:
+        return None
+    if said.act is Act.CHOICE:
+        return calls[0] if said.choice == "first" else calls[1]
+    if same and said.item and said.act is not Act.ITEM:
+        return same[0]
+    fitting = [call for call in calls if agrees(card, said, call.meaning)]
+    return fitting[0] if len(fitting) == 1 else None
+
+
+def agrees(card: Card, said: Meaning, whole: Meaning) -> bool:
+    """Whether ``said`` is a part of the call ``whole``, or names its side or its group."""
+    if said.act is Act.SIDE:
+        return bool(whole.item) and card.by_id[whole.item].side == said.side
+    return is_part(said, replace(whole, group=group_of(card, whole)) if said.group else whole)
 
 
 def settles(card: Card, question: Question, said: Meaning) -> bool:
@@ -121,12 +173,13 @@ def settles(card: Card, question: Question, said: Meaning) -> bool:
         case Ask.WHICH_ITEM:
             return _of_nothing(said) == _of_nothing(asked)
         case Ask.WHICH_SIDE:
-            return _group(card, said) == asked.group
+            return group_of(card, said) == asked.group
         case _:
             return said.item == asked.item
 
 
-def _group(card: Card, meaning: Meaning) -> str:
+def group_of(card: Card, meaning: Meaning) -> str:
+    """The item's group, or the group called; "" where neither is."""
     return card.by_id[meaning.item].group if meaning.item else meaning.group
 
 

@@ -6,14 +6,16 @@ business; how they are told is ``spoken``'s.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from decimal import Decimal
 
 from voicewalk.card.model import Card, Item, Kind, Readback
 from voicewalk.language.meaning import Act, Meaning
-from voicewalk.walk.entries import Accepted, Ask, Count, Defect, Entered, Reading, Result, Utterance
+from voicewalk.walk.entries import Accepted, Ask, Entered, Result, Utterance
 from voicewalk.walk.ledger import Ledger, Standing
 from voicewalk.walk.questions import Question
+from voicewalk.walk.values import Count, Defect, Reading
 
 DUE: dict[Kind, Act] = {
     Kind.CONDITION: Act.SATISFACTORY,
@@ -200,9 +202,36 @@ def unsettled(card: Card, ledger: Ledger, asked: Question) -> tuple[str, ...]:
     """
     if asked.ask not in UNDERSTOOD:
         return ()
-    items = [card.by_id[asked.item]] if asked.item else card.groups.get(asked.place[1], ())
+    return _good(ledger, _items(card, asked.item, asked.place[1]))
+
+
+def given_up(
+    card: Card, ledger: Ledger, tried: Question
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Ids of the items that are open again because an unclear call was given up, and of all
+    open ones that it may have been of.
+
+    Somebody tried to call something of them, several times: it may have been a discrepancy.
+    """
+    some = (_items(card, said.meaning.item, said.meaning.group) for said in tried.offered)
+    items = dict.fromkeys(item for each in some for item in each)
+    good = _good(ledger, items)
+    return good, tuple(one.id for one in items if ledger.is_open(one.id) or one.id in good)
+
+
+def _items(card: Card, item: str, group: str) -> tuple[Item, ...]:
+    return (card.by_id[item],) if item else tuple(card.groups.get(group, ()))
+
+
+def _good(ledger: Ledger, items: Iterable[Item]) -> tuple[str, ...]:
     left_alone = (None, Result.DISCREPANCY)
     return tuple(item.id for item in items if ledger.result(item.id) not in left_alone)
+
+
+def careful(card: Card, meaning: Meaning) -> bool:
+    """Whether more is at stake, or more easily misheard: critical items, numbers."""
+    items = _items(card, meaning.item, meaning.group)
+    return bool(meaning.value or meaning.size) or any(item.critical for item in items)
 
 
 def open_needs(item: Item, ledger: Ledger) -> tuple[str, ...]:

@@ -13,26 +13,24 @@ from voicewalk.walk.entries import (
     Back,
     Closed,
     Commanded,
-    Count,
-    Defect,
     Disregarded,
     Dropped,
     Entered,
     Lost,
-    Reading,
     Remarked,
     Result,
     Resumed,
     Started,
     Stepped,
     Utterance,
+    Way,
     What,
-    plain,
 )
 from voicewalk.walk.memory import Memory, WalkState
 from voicewalk.walk.messages import Say
 from voicewalk.walk.questions import Question
 from voicewalk.walk.rules import BELOW, INSPECTED, due, open_needs, units_possible
+from voicewalk.walk.values import Count, Defect, Reading, plain
 
 # --- calls and questions -------------------------------------------------------------------
 
@@ -78,6 +76,8 @@ def _words(*parts: str) -> str:
 
 def question(memory: Memory, asked: Question) -> Say:
     """The message that asks a question."""
+    if asked.ask is Ask.HEARD:
+        return _heard(memory, asked)
     if not asked.calls:
         return Say("ask-correction" if asked.ask is Ask.CORRECTION else "ask-remark")
     call = asked.calls[0]
@@ -95,13 +95,49 @@ def question(memory: Memory, asked: Question) -> Say:
         case Ask.VALUE:
             item = memory.item(meaning.item)
             return Say("ask-value", {"item": item.name, "due": due(item)})
-        case Ask.CONFIRM:
-            return Say("ask-confirm", {"call": describe(memory, call) + _before(memory, meaning)})
         case _:
-            texts = [describe(memory, one) for one in asked.calls]
-    if len(texts) == 1:
-        return Say("ask-confirm", {"call": texts[0]})
-    return Say("ask-either", {"first": texts[0], "second": texts[1]})
+            return _confirm(memory, call)
+
+
+def _heard(memory: Memory, asked: Question) -> Say:
+    """The question what an unclear call was."""
+    match asked.way:
+        case Way.DIGITS:
+            return Say("ask-digits", {"item": memory.name(asked.item)})
+        case Way.DUE:
+            item = memory.item(asked.item)
+            return Say("ask-value", {"item": item.name, "due": due(item)})
+        case Way.CHOICE:
+            return Say("ask-choice", _apart(memory, asked.calls))
+    if len(asked.calls) == 1:
+        return _confirm(memory, asked.calls[0])
+    return Say("ask-either", _apart(memory, asked.calls))
+
+
+def affirmed_neither(memory: Memory) -> tuple[Say, ...]:
+    """Two calls were read, and "affirm" does not tell which."""
+    calls = memory.asked.calls if memory.asked else ()
+    return (Say("affirmed-neither"), Say("ask-choice", _apart(memory, calls)))
+
+
+def _confirm(memory: Memory, call: Utterance) -> Say:
+    before = _before(memory, call.meaning)
+    return Say("ask-confirm", {"call": describe(memory, call) + before})
+
+
+def _apart(memory: Memory, calls: tuple[Utterance, ...]) -> dict[str, str]:
+    """Two calls so that their difference is heard: what they have in common once, before it."""
+    one, other = calls
+    subjects = [_subject(memory, call.meaning) for call in calls]
+    results = [_result_text(call.meaning) for call in calls]
+    if one.meaning.corrects is other.meaning.corrects and all(results):
+        prefix = "correction, " if one.meaning.corrects else ""
+        if subjects[0] == subjects[1] and subjects[0]:
+            return {"call": prefix + subjects[0], "first": results[0], "second": results[1]}
+        if results[0] == results[1] and all(subjects):
+            return {"call": prefix + results[0], "first": subjects[0], "second": subjects[1]}
+    first, second = (describe(memory, call) for call in calls)
+    return {"call": "", "first": first, "second": second}
 
 
 def _before(memory: Memory, meaning: Meaning) -> str:
@@ -172,8 +208,10 @@ def told(memory: Memory, what: What) -> tuple[Say, ...]:
             return (_started(memory, what),)
         case Entered():
             return _entered(memory, what)
-        case AskedBack(candidates=()):
+        case AskedBack(candidates=(), way=Way.PLAIN):
             return (Say("ask-again"),)
+        case Dropped() if what.failures:
+            return _given_up(memory, what)
         case Dropped():
             return (Say("ask-again"), *_reopened(memory, what.reopens))
         case Disregarded():
@@ -187,6 +225,13 @@ def told(memory: Memory, what: What) -> tuple[Say, ...]:
             return (_closed(what),)
         case _:
             return (Say(_PLAIN[type(what)]),) if type(what) in _PLAIN else ()
+
+
+def _given_up(memory: Memory, dropped: Dropped) -> tuple[Say, ...]:
+    """An unclear call is given up; where another question is beneath, that one goes on."""
+    if memory.questions:
+        return (Say("ask-again"),)
+    return (Say("given-up", {"names": memory.names(dropped.open)}),)
 
 
 def follow_up(memory: Memory, what: What) -> tuple[Say, ...]:

@@ -14,6 +14,7 @@ from typing import Any
 
 from voicewalk.language.meaning import Act, Command, Meaning
 from voicewalk.walk import handlers as do
+from voicewalk.walk import spoken
 from voicewalk.walk.entries import Accepted, Commanded, Utterance
 from voicewalk.walk.handlers import Said, Step
 from voicewalk.walk.memory import Memory, WalkState
@@ -29,6 +30,8 @@ from voicewalk.walk.messages import (
     Tick,
     Unclear,
 )
+from voicewalk.walk.questions import Question
+from voicewalk.walk.second_chance import picked
 
 
 class Cue(StrEnum):
@@ -38,6 +41,7 @@ class Cue(StrEnum):
     RESULT = "a result"
     ITEM = "an item named"
     SIDE = "a side"
+    WHICH = "which call it was"
     UNCLEAR = "an unclear call"
     REMARK_SPOKEN = "a remark spoken"
     AFFIRM = "affirm"
@@ -89,7 +93,8 @@ def row(state: WalkState, cue: Cue) -> Row:
 def cue_of(memory: Memory, given: Input) -> Cue | None:
     """What ``given`` is to the table; ``None`` for a timer of no pending question."""
     if isinstance(given, Call):
-        return _cue_of_meaning(given.meaning)
+        which = memory.state is WalkState.ASKING and picked(memory, given.meaning)
+        return Cue.WHICH if which else _cue_of_meaning(given.meaning)
     if isinstance(given, Tick):
         asked = memory.asked
         timers = {asked.timer: Cue.SILENCE, asked.last_timer: Cue.SILENCE_AGAIN} if asked else {}
@@ -105,6 +110,8 @@ def _cue_of_meaning(meaning: Meaning) -> Cue:
             return Cue.ITEM
         case Act.SIDE:
             return Cue.SIDE
+        case Act.CHOICE:
+            return Cue.WHICH
         case _:
             return Cue.RESULT
 
@@ -122,15 +129,31 @@ def affirmed(memory: Memory, said: Said) -> Step:
     """The call that was read back is handled as confirmed, in the place of "affirm"."""
     asked = memory.asked
     meant = asked and asked.affirmable
-    if not asked or not meant:
+    if asked and meant:
+        return _in_its_place(memory, asked, replace(said, call=meant, accepted=Accepted.CONFIRMED))
+    two = asked and len(asked.calls) > 1
+    return Step(say=spoken.affirmed_neither(memory)) if two else do.ask_again(memory, said)
+
+
+def chosen(memory: Memory, said: Said) -> Step:
+    """The call that the answer tells is handled in the place of the answer."""
+    asked, call = memory.asked, picked(memory, said.meaning)
+    if asked is None or call is None:
         return do.ask_again(memory, said)
-    confirmed = Said(meant, Accepted.CONFIRMED, said.cause, (*said.answers, asked.seq))
-    cue = _cue_of_meaning(meant.meaning)
+    whole = said.meaning == call.meaning
+    accepted = said.accepted if whole else Accepted.CHOSEN
+    return _in_its_place(memory, asked, replace(said, call=call, accepted=accepted))
+
+
+def _in_its_place(memory: Memory, asked: Question, said: Said) -> Step:
+    """The call asked about, in the place of the answer."""
+    said = replace(said, answers=(*said.answers, asked.seq))
+    cue = _cue_of_meaning(said.meaning)
     if cue in (Cue.RESULT, Cue.ITEM):
-        return do.call(memory, confirmed)
+        return do.call(memory, said)
     left = replace(memory, questions=memory.questions[:-1])
-    step = row(left.state, cue).handler(left, confirmed)
-    affirm = confirmed.entry(Commanded(Command.AFFIRM.value))
+    step = row(left.state, cue).handler(left, said)
+    affirm = said.entry(Commanded(Command.AFFIRM.value))
     return step if step.keep else replace(step, keep=(affirm,))
 
 
@@ -152,11 +175,12 @@ TABLE: dict[tuple[WalkState, Cue], Row] = {
     (WALKING, Cue.RESULT): _row(do.call, WALKING, ASKING),
     (WALKING, Cue.ITEM): _row(do.call, WALKING, ASKING),
     (WALKING, Cue.SIDE): _row(do.call, WALKING),
+    (WALKING, Cue.WHICH): _row(do.nothing_to_answer, WALKING),
     (WALKING, Cue.UNCLEAR): _row(do.unclear, WALKING, ASKING),
     (WALKING, Cue.REMARK): _row(do.plain_command, ASKING),
     (WALKING, Cue.REMARK_SPOKEN): _row(do.remark_spoken, WALKING),
     (WALKING, Cue.AFFIRM): _row(do.nothing_to_answer, WALKING),
-    (WALKING, Cue.NEGATIVE): _row(do.correction, WALKING, ASKING),
+    (WALKING, Cue.NEGATIVE): _row(do.negative_later, WALKING, ASKING),
     (WALKING, Cue.CORRECTION): _row(do.correction, WALKING, ASKING),
     (WALKING, Cue.DISREGARD): _row(do.disregard, WALKING),
     (WALKING, Cue.SAY_AGAIN): _row(do.say_again, WALKING),
@@ -171,7 +195,8 @@ TABLE: dict[tuple[WalkState, Cue], Row] = {
     (ASKING, Cue.RESULT): _row(do.call, WALKING, ASKING),
     (ASKING, Cue.ITEM): _row(do.call, WALKING, ASKING),
     (ASKING, Cue.SIDE): _row(do.call, WALKING, ASKING),
-    (ASKING, Cue.UNCLEAR): _row(do.unclear, ASKING),
+    (ASKING, Cue.WHICH): _row(chosen, WALKING, ASKING, STANDING_BY, CLOSED),
+    (ASKING, Cue.UNCLEAR): _row(do.unclear, WALKING, ASKING),
     (ASKING, Cue.REMARK): _row(do.plain_command, ASKING),
     (ASKING, Cue.REMARK_SPOKEN): _row(do.remark_spoken, WALKING, ASKING),
     (ASKING, Cue.AFFIRM): _row(affirmed, WALKING, ASKING, STANDING_BY, CLOSED),

@@ -1,0 +1,83 @@
+"""The values of a result as the record keeps them: readings, counts, defects.
+
+Pure data. How a value is judged is ``rules``'.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from voicewalk.card.model import Limit
+from voicewalk.walk.messages import Json
+
+
+def telling(**fields: object) -> Json:
+    """Only the fields that say something; ``False`` does."""
+    return {name: value for name, value in fields.items() if value not in (None, "", [], {})}
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A reading as said and as judged.
+
+    Attributes:
+        spoken: the words of the call that brought it.
+        value: decimal string in ``unit``; never converted.
+        within: whether ``limit`` holds; ``None`` where there is no limit.
+    """
+
+    spoken: str
+    value: str
+    unit: str
+    within: bool | None = None
+    limit: Limit | None = None
+
+    def to_json(self) -> Json:
+        """Only the fields that say something."""
+        return telling(
+            spoken=self.spoken,
+            value=self.value,
+            unit=self.unit,
+            within=self.within,
+            limit=self.limit and _bounds(self.limit),
+        )
+
+
+def _bounds(limit: Limit) -> Json:
+    return telling(
+        low=plain(limit.low), high=plain(limit.high), unit=limit.unit, reference=limit.reference
+    )
+
+
+def plain(value: Decimal | None) -> str:
+    """A decimal in plain notation, "" for none."""
+    return "" if value is None else format(value, "f")
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """How many were seen, and how many there should be ("" where the card does not say)."""
+
+    seen: str
+    expected: str = ""
+
+    def to_json(self) -> Json:
+        """Only the fields that say something."""
+        return telling(seen=self.seen, expected=self.expected)
+
+
+@dataclass(frozen=True, slots=True)
+class Defect:
+    """What is wrong. ``size`` is a decimal string in ``size_unit``."""
+
+    defect: str
+    place: str = ""
+    size: str = ""
+    size_unit: str = ""
+
+    def to_json(self) -> Json:
+        """Only the fields that say something."""
+        return telling(
+            defect=self.defect, place=self.place, size=self.size, size_unit=self.size_unit
+        )
