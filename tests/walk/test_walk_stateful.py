@@ -182,8 +182,11 @@ class RandomWalk(RuleBasedStateMachine):
         if kind == "closed":
             assert cause == "call"
             assert not self.open_by_own_count()
+        if kind == "asked back":
+            assert len(body["candidates"]) <= len(body.get("offered", body["candidates"])) <= 2
+            assert body.get("failures", 0) <= 2
         if kind == "item":
-            assert cause == "call"
+            assert cause == "call" or body["accepted"] == "repeated"
             assert body["result"] != "not inspected" or body["reason"]
             self.check_lowering(body)
             self.check_reopening(body)
@@ -277,6 +280,10 @@ class RandomWalk(RuleBasedStateMachine):
     @rule(side=st.sampled_from(("left", "right")))
     def side(self, side: str) -> None:
         self.say(Meaning(Act.SIDE, side=side))
+
+    @rule(choice=st.sampled_from(("first", "second")))
+    def choice(self, choice: str) -> None:
+        self.say(Meaning(Act.CHOICE, choice=choice))
 
     @rule()
     def affirm(self) -> None:
