@@ -16,6 +16,7 @@ PINNED = {
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 WANTED = [
     *PROJECT["project"]["dependencies"],
+    *PROJECT["project"]["optional-dependencies"]["vosk"],
     *PROJECT["dependency-groups"]["dev"],
     *PROJECT["build-system"]["requires"],
 ]
