@@ -24,7 +24,8 @@ ROOMS = {
     "clock": (),
     "card": (),
     "language": ("card",),
-    "hearing": ("language", "card.model"),  # its judge asks more of a critical item
+    # its judge asks more of a critical item; a word that no model knows is told with its place
+    "hearing": ("language", "card.model", "card.said", "card.source"),
     "walk": ("card", "language.meaning", "language.numbers"),  # is a number said in digits?
     "record": ("card", "walk", "clock"),
     "voice": ("walk.messages", "walk.prompts", "language"),
@@ -89,8 +90,8 @@ EXCEPTIONS = {
 }
 PURE_MAY_NOT_CALL = {"open", "print", "input"}
 
-# Carries a model; found on disk and never run.
-NEVER_IMPORTED = {"moonshine_voice"}
+# Found on disk and never run: a model's carrier, and one that can fetch models or end the process.
+NEVER_IMPORTED = {"moonshine_voice", "vosk"}
 # GPL code: only in a program of its own, which shares nothing with this one.
 GPL = {"espeakng_loader"}
 GPL_PROGRAM = "voice.espeak_worker"

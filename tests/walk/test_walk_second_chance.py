@@ -12,7 +12,7 @@ from walk_cards import TRAINER
 
 from voicewalk.language.meaning import Act, Command, Meaning
 from voicewalk.walk.entries import Utterance
-from voicewalk.walk.messages import Call, Input, Json, Unclear
+from voicewalk.walk.messages import Call, Input, Json, Start, Unclear
 from voicewalk.walk.questions import narrow
 from voicewalk.walk.replay import replay
 
@@ -322,3 +322,13 @@ def test_two_clips_that_agree_are_both_named_in_the_record():
     assert entered["accepted"] == "repeated"
     assert entered["input"]["type"] == "unclear"
     assert entered["answers"] == [2]
+
+
+@pytest.mark.parametrize(("listeners", "kept"), [(2, "item"), (1, "asked back")])
+def test_one_listener_alone_is_not_believed_because_it_says_so_twice(listeners: int, kept: str):
+    heard: Json = {"how": "sound", "listeners": [{"name": str(n)} for n in range(listeners)]}
+    unclear = Unclear(((meaning("radome: defect cut"), "radome cut"),), heard)
+    booth = Booth(TRAINER)
+    for each in (Start("EX-1", "inspector A"), unclear, unclear):
+        booth.receive(each)
+    assert booth.record[-1][1]["kind"] == kept

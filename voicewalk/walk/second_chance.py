@@ -181,10 +181,13 @@ def _agreed(
 
 
 def _alone(given: Unclear) -> bool:
-    """Whether a clip was heard as one call that names its item, with no other near it."""
+    """Whether a clip was heard as one call that names its item, with no other near it. One
+    listener alone hears nothing so: what misleads it once misleads it again."""
     said = [meaning for meaning, _ in given.candidates]
     whole = len(said) == 1 and bool(said[0].item or said[0].group)
-    return whole and given.heard.get("how") == "sound"
+    listeners = given.heard.get("listeners")
+    single = isinstance(listeners, list) and len(listeners) == 1
+    return whole and given.heard.get("how") == "sound" and not single
 
 
 # --- the entries -----------------------------------------------------------------------------
