@@ -16,14 +16,13 @@ from importlib.metadata import version
 from rapidfuzz import fuzz, process
 
 from voicewalk.bench.clips import Floats
-from voicewalk.errors import NumberError
 from voicewalk.hearing import word_search
 from voicewalk.hearing.lexicon import Lexicon
 from voicewalk.hearing.word_model import WordModel
 from voicewalk.language.graph import Arc, PhraseGraph
 from voicewalk.language.meaning import Meaning
-from voicewalk.language.numbers import parse_number
 from voicewalk.language.parse import parse, tokens
+from voicewalk.language.runs import number_runs
 
 CUT = 80.0
 """Least likeness, of 100, to count as a phrase. Of 78 calls, half of them clean and half at 10 dB,
@@ -80,28 +79,15 @@ class Matcher:
 
 
 def without_numbers(words: Sequence[str]) -> tuple[str, list[str]]:
-    """The words with each number as one ``NUMBER``, and the numbers, each as long as can be."""
+    """The words with each number as one ``NUMBER``, and the numbers."""
+    runs = number_runs(words)
     kept: list[str] = []
-    numbers: list[str] = []
-    at = 0
-    while at < len(words):
-        ends = (end for end in range(len(words), at, -1) if _is_number(words[at:end]))
-        if (end := next(ends, None)) is None:
-            kept.append(words[at])
-            at += 1
-        else:
-            kept.append(NUMBER)
-            numbers.append(" ".join(words[at:end]))
-            at = end
-    return " ".join(kept), numbers
-
-
-def _is_number(words: Sequence[str]) -> bool:
-    try:
-        parse_number(words)
-    except NumberError:
-        return False
-    return True
+    last = 0
+    for begin, end in runs:
+        kept += [*words[last:begin], NUMBER]
+        last = end
+    kept += words[last:]
+    return " ".join(kept), [" ".join(words[begin:end]) for begin, end in runs]
 
 
 class Skeletons:
