@@ -23,8 +23,8 @@ from voicewalk.card.model import Card
 from voicewalk.hearing.ears import Ears
 from voicewalk.hearing.heard import Heard, Verdict
 from voicewalk.hearing.judge import Sound
-from voicewalk.language.draw import draw_call
-from voicewalk.language.meaning import Act, Command, Expectation, Meaning
+from voicewalk.language.draw import asked, draw_call
+from voicewalk.language.meaning import Expectation, Meaning
 from voicewalk.language.parse import parse
 from voicewalk.language.vocabulary import Vocabulary, vocabulary_of
 from voicewalk.session.loop import input_of
@@ -45,7 +45,6 @@ VOICES = (
 CALLS = 66
 SEED = 20_261
 NOISES = ("jet_ambience", "jet_flyby", "motor_idle", "wind", "helicopter_09", "helicopter_17")
-ANSWERS = (Command.AFFIRM, Command.NEGATIVE)
 
 Recording = Callable[[str], Samples]
 Synth = Callable[[str, str], Samples]
@@ -108,8 +107,7 @@ def drawn(
     for number in range(CALLS):
         _, text = draw_call(card, vocabulary, random)
         (meaning,) = parse(ears.graph, text)
-        answer = meaning.act is Act.COMMAND and meaning.command in ANSWERS
-        yield text, meaning, VOICES[number % len(VOICES)], Expectation(question=answer)
+        yield text, meaning, VOICES[number % len(VOICES)], asked(card, meaning)
 
 
 def spoken(synth: Synth, text: str, voice: str) -> Samples:
