@@ -59,6 +59,7 @@ class NoiseReducer:
         options = ort.SessionOptions()
         options.intra_op_num_threads = 2
         options.inter_op_num_threads = 1
+        options.add_session_config_entry("session.intra_op.allow_spinning", "0")
         with tarfile.open(archive) as files:
             self._encoder, self._gains, self._filter = (
                 _session(files, f"tmp/export/{name}.onnx", options)
