@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from voicewalk.card.model import Card
 from voicewalk.hearing import denoise, phoneme_model, word_model
 from voicewalk.hearing.denoise import NoiseReducer
-from voicewalk.hearing.heard import Candidate, Heard, Verdict
+from voicewalk.hearing.heard import Candidate, Heard
 from voicewalk.hearing.judge import FEATURES, Judgement, Sound, load_judge
 from voicewalk.hearing.lexicon import Lexicon, load_entries
 from voicewalk.hearing.listeners import PhonemeListener, WordListener
@@ -37,9 +37,6 @@ VERSIONS = {
 QUIET_DB = 30.0
 """From this signal-to-noise ratio on, noise reduction has nothing to do and is left out: it
 takes as long as all else together."""
-
-SHOWN = 2
-"""Candidates worth asking about: a third guess helps nobody."""
 
 
 class Listeners:
@@ -94,28 +91,13 @@ class Ears(Listeners):
 
 
 def _heard(judgement: Judgement, hearings: list[Hearing], sound: Sound) -> Heard:
-    best = judgement.ranked[:SHOWN]
-    if judgement.verdict is Verdict.ASK and not _worth_asking(judgement):
-        best = best[:1]
-    elif judgement.verdict is not Verdict.ASK:
-        best = best[:1] if judgement.verdict is Verdict.UNDERSTOOD else ()
     return Heard(
         verdict=judgement.verdict,
-        candidates=tuple(Candidate(p.meaning, p.words) for p in best),
+        candidates=tuple(Candidate(p.meaning, p.words) for p in judgement.candidates),
         probability=judgement.probability,
         how="sound",
         evidence=_evidence(judgement, hearings, sound),
     )
-
-
-def _worth_asking(judgement: Judgement) -> bool:
-    """Whether the second meaning is close enough to name it too."""
-    margin = dict(zip(FEATURES, judgement.features, strict=True))["margin"]
-    return len(judgement.ranked) > 1 and margin < TWO_WAYS
-
-
-TWO_WAYS = 4.0
-"""Where the second meaning is nearer than this, asking back names both."""
 
 
 def _evidence(judgement: Judgement, hearings: list[Hearing], sound: Sound) -> dict[str, object]:
