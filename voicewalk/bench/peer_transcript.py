@@ -18,6 +18,7 @@ from rapidfuzz import fuzz, process
 from voicewalk.bench.clips import Floats
 from voicewalk.hearing import word_search
 from voicewalk.hearing.lexicon import Lexicon
+from voicewalk.hearing.tokens import text_of
 from voicewalk.hearing.word_model import WordModel
 from voicewalk.language.graph import Arc, PhraseGraph
 from voicewalk.language.meaning import Meaning
@@ -51,8 +52,7 @@ class TranscriptPeer:
 
     def transcribe(self, samples: Floats) -> str:
         """What the model writes when nothing holds it."""
-        written = word_search.free(self._model.hear(samples)).tokens
-        return "".join(self._model.tokens[token] for token in written).strip()
+        return text_of(self._model.tokens, word_search.free(self._model.hear(samples)).tokens)
 
 
 class Matcher:

@@ -19,7 +19,7 @@ from voicewalk.hearing.lexicon import Lexicon
 from voicewalk.hearing.phoneme_graph import PhonemeGraph
 from voicewalk.hearing.phoneme_model import PhonemeModel
 from voicewalk.hearing.phoneme_search import Trellis
-from voicewalk.hearing.tokens import Tokenizer, TokenTrie
+from voicewalk.hearing.tokens import Tokenizer, TokenTrie, text_of
 from voicewalk.hearing.word_model import Decoding, WordModel
 from voicewalk.hearing.wording import Guess, Wording, guess_of, in_digits, spoken
 from voicewalk.language.graph import GraphBuilder, PhraseGraph
@@ -146,7 +146,7 @@ class WordHearing:
     @property
     def text(self) -> str:
         """The text it writes when nothing holds it."""
-        return "".join(self._listener.model.tokens[t] for t in self._unheld.tokens).strip()
+        return text_of(self._listener.model.tokens, self._unheld.tokens)
 
     def guesses(self, count: int) -> list[Guess]:
         """The ``count`` likeliest meanings, best first."""

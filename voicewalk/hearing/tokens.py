@@ -23,6 +23,11 @@ def letters_of(text: str) -> str:
     return bare if bare == "." or (bare.isascii() and bare.isalnum()) else ""
 
 
+def text_of(texts: Sequence[str], tokens: Sequence[int]) -> str:
+    """What a string of tokens reads; ``texts`` as ``WordModel.tokens``."""
+    return "".join(texts[token] for token in tokens).strip()
+
+
 @dataclass
 class TrieNode:
     """The tokens that end here, and the letters that lead on."""
