@@ -53,6 +53,7 @@ def card(tmp_path):
         ("twin", "card.yaml", "17:22"),
         ("shaft", "card.yaml", "18:15"),
         ("galling", "shop.yaml", "3:23"),
+        ("second", "english.yaml", None),
         ("left", "english.yaml", None),  # in the card it is only a setting
         ("psi", "card.yaml", "1:1"),  # a unit is no text of the card
         ("nowhere", "card.yaml", "1:1"),

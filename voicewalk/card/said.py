@@ -15,7 +15,8 @@ from voicewalk.card.spoken import fold
 
 _OF_ITEMS = {"name", "also", "good", "bad"}
 _OF_VOCABULARY = {
-    "results", "because", "reasons", "families", "places", "commands", "left", "right", "fillers"
+    "results", "because", "reasons", "families", "places", "commands", "left", "right",
+    "first", "second", "fillers",
 }  # fmt: skip
 _UNITS = "size_units"
 
