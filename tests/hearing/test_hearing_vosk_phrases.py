@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
@@ -16,7 +17,10 @@ from voicewalk.language.parse import parse
 from voicewalk.language.phrases import draw_phrases
 from voicewalk.language.vocabulary import vocabulary_of
 
-CARDS = ("tow-tractor-korean", "vehicle-daily", "jet-trainer")
+FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
+KOREAN = str(FIXTURES / "korean" / "tow-tractor-korean.yaml")
+CARDS = (KOREAN, "vehicle-daily", "jet-trainer")
+ON_EACH = pytest.mark.parametrize("name", CARDS, ids=lambda name: Path(name).stem)
 
 
 @cache
@@ -30,7 +34,7 @@ def pairs(text: str) -> set[tuple[str, str]]:
     return set(pairwise(words))
 
 
-@pytest.mark.parametrize("name", CARDS)
+@ON_EACH
 def test_every_drawn_call_is_made_of_their_pairs(name):
     card = load_card(card_path(name))
     known = set().union(*map(pairs, phrases_of(laid(name), answers=True)))
@@ -38,27 +42,27 @@ def test_every_drawn_call_is_made_of_their_pairs(name):
         assert pairs(call.text) <= known, call.text
 
 
-@pytest.mark.parametrize("name", CARDS)
+@ON_EACH
 def test_each_is_a_call(name):
     phrases = phrases_of(laid(name), answers=True)
     assert [phrase for phrase in phrases[::7] if not parse(laid(name), phrase)] == []
 
 
 def test_without_answers_each_names_an_item_or_is_a_command():
-    graph = laid("tow-tractor-korean")
+    graph = laid(KOREAN)
     for phrase in phrases_of(graph, answers=False):
         assert any(m.item or m.act in (Act.COMMAND, Act.ITEM) for m in parse(graph, phrase)), phrase
 
 
 def test_without_answers_no_other_word_begins():
     def first(answers: bool) -> set[str]:
-        return {p.split()[0] for p in phrases_of(laid("tow-tractor-korean"), answers=answers)}
+        return {p.split()[0] for p in phrases_of(laid(KOREAN), answers=answers)}
 
     assert "정상" in first(True) - first(False)
     assert {"앞", "소화기", "정정", "그렇습니다"} <= first(False)
 
 
-@pytest.mark.parametrize("name", CARDS)
+@ON_EACH
 def test_there_are_no_more_than_pairs(name):
     phrases = phrases_of(laid(name), answers=True)
     assert len(set(phrases)) == len(phrases) <= len(set().union(*map(pairs, phrases)))
