@@ -22,7 +22,7 @@ from voicewalk.card.load import card_path, load_card
 from voicewalk.card.model import Card
 from voicewalk.hearing.ears import Ears
 from voicewalk.hearing.heard import Heard, Verdict
-from voicewalk.hearing.judge import Sound
+from voicewalk.hearing.evidence import Sound
 from voicewalk.language.draw import asked, draw_call
 from voicewalk.language.meaning import Expectation, Meaning
 from voicewalk.language.parse import parse

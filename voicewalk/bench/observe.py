@@ -1,10 +1,16 @@
-"""Plays recordings to the ears through voice activity detection, at a chosen noise, and keeps
-what the judge would see. The mixing is seeded: the same data give the same observations."""
+"""Plays recordings to the listeners through voice activity detection, at a chosen noise, and
+keeps what the judge would see.
+
+The mixing is seeded by the recording's name and the level: the same data give the same trials,
+in whatever order and in however many processes they are heard.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, field
+from pathlib import Path
 from random import Random
 
 import numpy as np
@@ -12,39 +18,112 @@ import numpy as np
 from voicewalk.audio.frames import RATE
 from voicewalk.audio.scripted import ScriptedCall, ScriptedSource
 from voicewalk.audio.segment import Segment, segment
-from voicewalk.bench.clips import Floats, Recording, read_sound
-from voicewalk.hearing.ears import Listeners
-from voicewalk.hearing.judge import Sound
-from voicewalk.hearing.pool import Pooled, pool
-from voicewalk.language.meaning import Meaning
+from voicewalk.bench.clips import Floats, Recording, read_noises, read_sound
+from voicewalk.bench.peers import Peer, peers_of
+from voicewalk.card.load import card_path, lexicon_path, load_card
+from voicewalk.card.model import Card
+from voicewalk.hearing.ears import Listeners, starts_of
+from voicewalk.hearing.evidence import Sound
+from voicewalk.hearing.pool import Pooled
+from voicewalk.language.build import phrase_graph
+from voicewalk.language.draw import asked
+from voicewalk.language.meaning import Expectation, Meaning
 from voicewalk.language.parse import parse
+from voicewalk.language.vocabulary import vocabulary_of
 
 CLEAN = "clean"
 
 
 @dataclass(frozen=True, slots=True)
-class Observation:
-    """One recording as the judge met it.
+class Piece:
+    """One stretch of speech found in a recording.
+
+    Attributes:
+        pooled: the meanings pooled.
+        took: seconds of each stage, from the end of the stretch to the pooled meanings.
+        peers: what each other recogniser took it for, by name.
+    """
+
+    pooled: tuple[Pooled, ...]
+    sound: Sound
+    took: Mapping[str, float] = field(default_factory=dict)
+    peers: tuple[tuple[str, Meaning | None], ...] = ()
+
+    @property
+    def busy(self) -> float:
+        """Seconds of all stages together."""
+        return sum(self.took.values())
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One recording at one level of noise.
 
     Attributes:
         snr: "clean", or the decibels at which noise was mixed in.
         truth: what was called; ``None`` for speech that must be refused.
-        pooled: the meanings pooled; empty where no speech was found.
-        whole: the recording was found as one piece, which a longer call may not be.
+        expectation: what a walk must have asked for the call to be one.
+        pieces: what was found in it: none where no speech was, several where a call fell apart.
     """
 
     recording: Recording
     snr: str
     truth: Meaning | None
-    pooled: tuple[Pooled, ...]
-    sound: Sound
-    whole: bool
+    expectation: Expectation
+    pieces: tuple[Piece, ...]
 
 
-def truth_of(ears: Listeners, recording: Recording) -> Meaning | None:
-    """What a recording means on this card, if anything."""
-    meanings = parse(ears.graph, recording.text) if recording.text else []
-    return meanings[0] if len(meanings) == 1 else None
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What every trial of a run has in common: a card's name or file, where the noises lie, the
+    seed of the mixing, and whether the peers hear the same sound."""
+
+    card: str
+    noise: Path
+    seed: int = 1
+    peers: bool = False
+
+
+class Room:
+    """The listeners of a setting with its noises: what hears one recording after another."""
+
+    def __init__(self, setting: Setting) -> None:
+        self.card: Card = load_card(card_path(setting.card))
+        vocabulary = vocabulary_of(self.card)
+        self._written = phrase_graph(self.card, vocabulary)
+        self.listeners = Listeners(self.card, vocabulary, lexicon_path(self.card))
+        self.noises = read_noises(setting.noise)
+        self.peers: list[Peer] = peers_of(setting.card)[0] if setting.peers else []
+        self._seed = setting.seed
+
+    def truth(self, recording: Recording) -> tuple[Meaning | None, Expectation]:
+        """What a recording means on this card, if anything, and what must be asked for it."""
+        meanings = parse(self._written, recording.text) if recording.text else []
+        if len(meanings) != 1:
+            return None, Expectation()
+        expectation = asked(self.card, meanings[0])
+        graph = self.listeners.graph
+        heard = parse(graph, recording.text, starts_of(graph, expectation))
+        return (heard[0] if len(heard) == 1 else None), expectation
+
+    def hear(self, recording: Recording, snr: str) -> Trial:
+        """One recording at one level."""
+        random = Random(f"{self._seed} {recording.path.name} {recording.text} {snr}")
+        pieces = segments_of(read_sound(recording.path), snr, self.noises, random)
+        truth, expectation = self.truth(recording)
+        if truth is None:
+            # Speech for somebody else falls into the middle of a walk, where an item is due and
+            # its answers, so much shorter than a call, are open to be misheard.
+            item = random.choice(list(self.card))
+            expectation = Expectation(item=item.id, question=random.random() < 0.5)
+        heard = tuple(self._piece(piece, expectation) for piece in pieces)
+        return Trial(recording, snr, truth, expectation, heard)
+
+    def _piece(self, piece: Segment, expectation: Expectation) -> Piece:
+        sound = Sound(len(piece.samples) / RATE, piece.snr_db)
+        listened = self.listeners.listen(piece.samples, sound, expectation)
+        peers = tuple((peer.name, peer.hear(piece.samples)) for peer in self.peers)
+        return Piece(tuple(listened.pooled), sound, listened.took, peers)
 
 
 def segments_of(
@@ -63,23 +142,24 @@ def segments_of(
 
 
 def observe(
-    ears: Listeners,
-    recordings: Iterable[Recording],
-    snrs: Iterable[str],
-    noises: Mapping[str, Floats],
-    seed: int,
-) -> Iterator[Observation]:
-    """Every recording at every noise. Where speech falls into pieces, each is an observation of
-    its own: half a call must not pass for another call."""
-    random = Random(seed)
-    levels = list(snrs)
-    for recording in recordings:
-        samples, truth = read_sound(recording.path), truth_of(ears, recording)
-        for snr in levels:
-            pieces = segments_of(samples, snr, noises, random)
-            for piece in pieces:
-                sound = Sound(len(piece.samples) / RATE, piece.snr_db)
-                pooled = pool(ears.graph, ears.listen(piece.samples, piece.snr_db))
-                yield Observation(recording, snr, truth, tuple(pooled), sound, len(pieces) == 1)
-            if not pieces:
-                yield Observation(recording, snr, truth, (), Sound(0.0, 0.0), True)
+    setting: Setting, tasks: Sequence[tuple[Recording, str]], jobs: int = 1
+) -> Iterator[Trial]:
+    """Every recording at its level, in the order of ``tasks``, heard in ``jobs`` processes."""
+    if jobs == 1:
+        room = Room(setting)
+        yield from (room.hear(*task) for task in tasks)
+        return
+    with ProcessPoolExecutor(jobs, initializer=_enter, initargs=(setting,)) as workers:
+        yield from workers.map(_hear, tasks, chunksize=4)
+
+
+_rooms: list[Room] = []
+"""The room of this process, where it is one of several."""
+
+
+def _enter(setting: Setting) -> None:
+    _rooms.append(Room(setting))
+
+
+def _hear(task: tuple[Recording, str]) -> Trial:
+    return _rooms[-1].hear(*task)

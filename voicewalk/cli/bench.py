@@ -2,41 +2,99 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-app = typer.Typer(help="Learn the judge and the lexicon from recordings.", no_args_is_help=True)
+from voicewalk.errors import VoicewalkError
+
+app = typer.Typer(
+    help="Measure the ears, learn the judge and the lexicon, from recordings.",
+    no_args_is_help=True,
+)
 
 Cards = Annotated[str, typer.Option("--card", help="A card's name or file.")]
 Clips = Annotated[
     list[Path], typer.Option("--clips", help="A folder with manifest.tsv; may be repeated.")
 ]
+Noise = Annotated[Path, typer.Option("--noise", help="A folder of noise recordings.")]
+Snr = Annotated[str, typer.Option(help='Levels to mix noise at: "clean" or decibels.')]
+Seed = Annotated[int, typer.Option(help="Of the mixing.")]
+Jobs = Annotated[int, typer.Option(min=1, help="Processes that listen side by side.")]
+Deal = Annotated[bool, typer.Option("--deal", help="Hear each clip at one level only, in turn.")]
+
+LISTENERS = ("ears", "peers")
+
+
+@app.command()
+def hearing(
+    clips: Clips,
+    noise: Noise,
+    card: Cards = "jet-trainer",
+    snr: Snr = "clean,20,10,5,0",
+    listeners: Annotated[
+        str, typer.Option(help='"ears" (both listeners with the judge), "peers" (others).')
+    ] = "ears",
+    seed: Seed = 1,
+    jobs: Jobs = 1,
+    deal: Deal = False,
+    out: Annotated[Path | None, typer.Option("--json", help="Write all groups here.")] = None,
+) -> None:
+    """Measure what is understood, asked back, refused, and entered wrongly."""
+    from voicewalk.bench.observe import Setting, observe
+    from voicewalk.bench.report import groups_as_json, report
+    from voicewalk.bench.tasks import levels, tasks_of
+
+    chosen = [name.strip() for name in listeners.split(",")]
+    if unknown := set(chosen) - set(LISTENERS):
+        raise VoicewalkError(
+            f"there are no listeners named {', '.join(sorted(unknown))}",
+            f"Choose from {', '.join(LISTENERS)}.",
+        )
+    tasks = tasks_of(clips, levels(snr), deal=deal)
+    setting = Setting(card, noise, seed, "peers" in chosen)
+    trials = list(observe(setting, tasks, jobs))
+    if out is not None:
+        out.write_text(json.dumps(groups_as_json(setting, trials), indent=1) + "\n")
+    typer.echo(report(setting, trials))
 
 
 @app.command()
 def calibrate(
     clips: Clips,
-    noise: Annotated[Path, typer.Option("--noise", help="A folder of noise recordings.")],
-    card: Cards = "jet-trainer",
-    snr: Annotated[str, typer.Option(help="Levels to mix noise at, in dB.")] = "clean,10,5",
-    seed: Annotated[int, typer.Option(help="Of the mixing.")] = 1,
+    noise: Noise,
+    card: Annotated[
+        list[str],
+        typer.Option(
+            "--card",
+            help="A card's name or file; may be repeated: each folder of clips "
+            "belongs to the card that has most of its calls.",
+        ),
+    ],
+    snr: Snr = "clean,10,5,0",
+    seed: Seed = 1,
+    jobs: Jobs = 1,
+    deal: Deal = False,
     out: Annotated[Path | None, typer.Option(help="The file to write.")] = None,
 ) -> None:
     """Learn the judge's probability and thresholds, and write its calibration file."""
     from voicewalk.bench.calibrate import calibration_of
-    from voicewalk.bench.clips import read_manifest, read_noises
-    from voicewalk.bench.listening import listeners_of
-    from voicewalk.bench.observe import observe
-    from voicewalk.hearing.judge import CALIBRATION
+    from voicewalk.bench.observe import Setting, observe
+    from voicewalk.bench.tasks import by_card, levels, tasks_of
+    from voicewalk.hearing.calibration import CALIBRATION
 
-    recordings = [recording for folder in clips for recording in read_manifest(folder)]
-    noises = read_noises(noise)
-    observations = list(observe(listeners_of(card), recordings, snr.split(","), noises, seed))
-    text, report = calibration_of(observations, [folder.name for folder in clips], seed)
+    trials = [
+        trial
+        for name, folders in by_card(card, clips).items()
+        for trial in observe(
+            Setting(name, noise, seed), tasks_of(folders, levels(snr), deal=deal), jobs
+        )
+    ]
+    text, told = calibration_of(trials, [folder.name for folder in clips], seed)
     (out or CALIBRATION).write_text(text, encoding="utf-8")
-    typer.echo("\n".join(report))
+    typer.echo("\n".join(told))
 
 
 @app.command()

@@ -6,7 +6,9 @@ vocabulary and versions. Which clip to hear is ``audio``'s; what follows is ``wa
 
 from __future__ import annotations
 
+import time
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -14,15 +16,19 @@ from numpy.typing import NDArray
 
 from voicewalk.card.model import Card
 from voicewalk.hearing import denoise, phoneme_model, word_model
+from voicewalk.hearing.calibration import FEATURES, Calibration, load_calibration
 from voicewalk.hearing.denoise import NoiseReducer
+from voicewalk.hearing.evidence import Sound
 from voicewalk.hearing.heard import Candidate, Heard
-from voicewalk.hearing.judge import FEATURES, Judgement, Sound, load_judge
+from voicewalk.hearing.judge import Judge, Judgement
 from voicewalk.hearing.lexicon import Lexicon, load_entries
-from voicewalk.hearing.listeners import PhonemeListener, WordListener
+from voicewalk.hearing.listeners import PhonemeListener, Starts, WordListener
 from voicewalk.hearing.phoneme_model import PhonemeModel
-from voicewalk.hearing.pool import Hearing, Pooled, pool
+from voicewalk.hearing.pool import READ, Hearing, Pooled, pool
 from voicewalk.hearing.word_model import WordModel
-from voicewalk.language.build import phrase_graph
+from voicewalk.hearing.wording import Guess
+from voicewalk.language.build import SIDES, phrase_graph
+from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import Expectation
 from voicewalk.language.vocabulary import Vocabulary
 
@@ -39,6 +45,34 @@ QUIET_DB = 30.0
 takes as long as all else together."""
 
 
+def starts_of(graph: PhraseGraph, expectation: Expectation) -> Starts:
+    """Where a call may begin just now: by a name, or with what answers a question."""
+    asked = {expectation.item, *(name for m in expectation.between for name in (m.item, m.group))}
+    names = asked | ({SIDES} if expectation.side else set())
+    return tuple(sorted({0, *(graph.entries[name] for name in names & graph.entries.keys())}))
+
+
+def guessed(
+    listener: PhonemeListener | WordListener, samples: Floats, starts: Starts
+) -> tuple[Hearing, list[Guess]]:
+    """A clip in one listener's ears, with its guesses."""
+    hearing = listener.hear(samples, starts)
+    return hearing, hearing.guesses(READ[hearing.name])
+
+
+@dataclass(frozen=True, slots=True)
+class Listened:
+    """A clip in both listeners' ears, and the meanings they make of it together, best first.
+
+    Attributes:
+        took: seconds of each stage, for measuring only: the record holds none of it.
+    """
+
+    hearings: list[Hearing]
+    pooled: list[Pooled]
+    took: dict[str, float]
+
+
 class Listeners:
     """Both listeners over the graph of one card, without a judge.
 
@@ -50,7 +84,8 @@ class Listeners:
     """
 
     def __init__(self, card: Card, vocabulary: Vocabulary, lexicon: Path) -> None:
-        self.graph = phrase_graph(card, vocabulary)
+        self.calibration = load_calibration()
+        self.graph = phrase_graph(card, vocabulary, answers=False)
         self._reduce = NoiseReducer()
         phonemes = PhonemeModel()
         words = Lexicon(load_entries(lexicon), phonemes.spell)
@@ -58,16 +93,33 @@ class Listeners:
         self._words = WordListener(WordModel(), words, self.graph)
         self._threads = ThreadPoolExecutor(1, "word-listener")
 
-    def listen(self, samples: Floats, snr_db: float) -> list[Hearing]:
+    def listen(self, samples: Floats, sound: Sound, expectation: Expectation) -> Listened:
         """A clip (mono, 16 kHz, -1 to 1) in both listeners' ears, noise reduced where there
-        is any."""
-        quiet = self._reduce(samples) if snr_db < QUIET_DB else samples
-        second = self._threads.submit(self._words.hear, quiet)
-        return [self._phonemes.hear(quiet), second.result()]
+        is any, and the meanings that they make of it."""
+        begun = time.perf_counter()
+        quiet = self._reduce(samples) if sound.snr_db < QUIET_DB else samples
+        reduced = time.perf_counter()
+        starts = starts_of(self.graph, expectation)
+        second = self._threads.submit(guessed, self._words, quiet, starts)
+        guesses = [guessed(self._phonemes, quiet, starts), second.result()]
+        heard = time.perf_counter()
+        pooled = pool(self.graph, guesses, self.calibration.evidence, sound, starts)
+        took = {
+            "noise reduction": reduced - begun,
+            "listening": heard - reduced,
+            "pooling": time.perf_counter() - heard,
+        }
+        return Listened([hearing for hearing, _ in guesses], pooled, took)
 
     def transcribe(self, samples: Floats) -> str:
         """What the word listener writes when nothing holds it: a help, and no evidence."""
         return self._words.hear(samples).text
+
+
+def judge_of(calibration: Calibration, card: Card) -> Judge:
+    """The judge who knows which items of a card are critical."""
+    critical = [item for item in card if item.critical]
+    return Judge(calibration, frozenset(n for item in critical for n in (item.id, item.group)))
 
 
 class Ears(Listeners):
@@ -79,15 +131,13 @@ class Ears(Listeners):
 
     def __init__(self, card: Card, vocabulary: Vocabulary, lexicon: Path) -> None:
         super().__init__(card, vocabulary, lexicon)
-        critical = [item for item in card if item.critical]
-        names = frozenset(name for item in critical for name in (item.id, item.group))
-        self.judge = load_judge(names)
+        self.judge = judge_of(self.calibration, card)
 
     def hear(self, samples: Floats, sound: Sound, expectation: Expectation) -> Heard:
         """Hear one clip: mono, 16 kHz, -1 to 1, with some silence around the speech."""
-        hearings = self.listen(samples, sound.snr_db)
-        pooled = pool(self.graph, hearings)
-        return _heard(self.judge(pooled, sound, expectation), hearings, sound)
+        listened = self.listen(samples, sound, expectation)
+        judgement = self.judge(listened.pooled, sound, expectation)
+        return _heard(judgement, listened.hearings, sound)
 
 
 def _heard(judgement: Judgement, hearings: list[Hearing], sound: Sound) -> Heard:
@@ -113,7 +163,10 @@ def _evidence(judgement: Judgement, hearings: list[Hearing], sound: Sound) -> di
             "seconds": f"{sound.seconds:.2f}",
             "snr": f"{sound.snr_db:.0f}",
             **{n: f"{v:.2f}" for n, v in zip(FEATURES, judgement.features, strict=False)},
-            "others": [f"{p.words}: {p.total:.1f}" for p in judgement.ranked[1:4]],
+            "others": [
+                f"{p.words}: {p.evidence - judgement.ranked[0].evidence:.1f}"
+                for p in judgement.ranked[1:4]
+            ],
         },
         "versions": dict(VERSIONS),
     }

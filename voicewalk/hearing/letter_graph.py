@@ -8,7 +8,7 @@ tokens may follow a set, and to which set they lead, is worked out once and kept
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 import numpy as np
@@ -48,7 +48,10 @@ class LetterGraph:
         self._numbers: dict[Places, int] = {}
         self._sets: list[Places] = []
         self._following: dict[int, Following] = {}
-        self.start = self._number(frozenset({0}))
+
+    def start(self, states: Iterable[int] = (0,)) -> int:
+        """The number of the set on which phrases that begin at one of ``states`` begin."""
+        return self._number(frozenset(states))
 
     def _lay(self, index: int, src: Place, dst: Place, letters: str) -> None:
         for letter in letters[:-1]:
@@ -93,9 +96,10 @@ class LetterGraph:
         step = self._step
         return frozenset(q for p in places if letter in step[p] for q in step[p][letter])
 
-    def paths(self, letters: str) -> list[tuple[int, ...]]:
-        """All ways through the graph, as arcs, that are written with these letters."""
-        layers = [frozenset({0})]
+    def paths(self, letters: str, states: Iterable[int] = (0,)) -> list[tuple[int, ...]]:
+        """All ways from one of ``states`` to an end, as arcs, that are written with these
+        letters."""
+        layers = [frozenset(states)]
         for letter in letters:
             layers.append(self._after(layers[-1], letter))
         found: list[tuple[int, ...]] = []

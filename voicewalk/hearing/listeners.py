@@ -26,6 +26,9 @@ from voicewalk.language.graph import GraphBuilder, PhraseGraph
 
 Floats = NDArray[np.float32]
 
+Starts = tuple[int, ...]
+"""States of the phrase graph at which a call may begin, in order."""
+
 MARGIN = 60.0
 """Paths of the phoneme search worse than the best by more are not read: far beyond any
 difference at which the second meaning was right."""
@@ -61,10 +64,11 @@ class PhonemeHearing:
 
     name = "phonemes"
 
-    def __init__(self, listener: PhonemeListener, frames: Floats) -> None:
+    def __init__(self, listener: PhonemeListener, frames: Floats, starts: Starts) -> None:
         self._listener = listener
         self._frames = frames
-        self._free = float(frames.max(axis=1).sum())
+        self._starts = starts
+        self.free = float(frames.max(axis=1).sum())
 
     @property
     def text(self) -> str:
@@ -77,11 +81,11 @@ class PhonemeHearing:
     def guesses(self, count: int) -> list[Guess]:
         """The ``count`` likeliest meanings, best first."""
         listener = self._listener
-        trellis = Trellis(listener.phonemes, self._frames, listener.model.blank)
+        trellis = Trellis(listener.phonemes, self._frames, listener.model.blank, self._starts)
         found: list[Guess] = []
         meanings: set[object] = set()
         for path in trellis.paths(MARGIN, OPENED):
-            guess = guess_of(listener.graph, path.arcs, path.score - self._free)
+            guess = guess_of(listener.graph, path.arcs, path.score - self.free)
             if guess is not None:
                 found.append(guess)
                 meanings.add(guess.meaning)
@@ -101,7 +105,7 @@ class PhonemeHearing:
         graph = builder.freeze()
         phonemes = PhonemeGraph(graph, self._listener.pronounce)
         trellis = Trellis(phonemes, self._frames, self._listener.model.blank)
-        return [max(UNFIT, trellis.best(state) - self._free) for state in sorted(graph.finals)]
+        return [max(UNFIT, trellis.best(state) - self.free) for state in sorted(graph.finals)]
 
 
 class PhonemeListener:
@@ -128,9 +132,9 @@ class PhonemeListener:
             )
         return tuple(tuple(index[p] for p in way) for way in ways)
 
-    def hear(self, samples: Floats) -> PhonemeHearing:
-        """Hear a clip: mono, 16 kHz, -1 to 1."""
-        return PhonemeHearing(self, self.model.log_probs(samples))
+    def hear(self, samples: Floats, starts: Starts = (0,)) -> PhonemeHearing:
+        """Hear a clip: mono, 16 kHz, -1 to 1; ``starts`` as in ``Listeners.listen``."""
+        return PhonemeHearing(self, self.model.log_probs(samples), starts)
 
 
 class WordHearing:
@@ -138,10 +142,12 @@ class WordHearing:
 
     name = "words"
 
-    def __init__(self, listener: WordListener, decoding: Decoding) -> None:
+    def __init__(self, listener: WordListener, decoding: Decoding, starts: Starts) -> None:
         self._listener = listener
         self._decoding = decoding
+        self._starts = starts
         self._unheld = word_search.free(decoding)
+        self.free = self._unheld.score
 
     @property
     def text(self) -> str:
@@ -151,12 +157,13 @@ class WordHearing:
     def guesses(self, count: int) -> list[Guess]:
         """The ``count`` likeliest meanings, best first."""
         listener = self._listener
-        texts = word_search.search(self._decoding, listener.trie, listener.letters, BEAM)
+        start = listener.letters.start(self._starts)
+        texts = word_search.search(self._decoding, listener.trie, listener.letters, start, BEAM)
         found = [
             guess
             for text in texts
-            for path in listener.letters.paths(text.letters)
-            if (guess := guess_of(listener.graph, path, text.score - self._unheld.score))
+            for path in listener.letters.paths(text.letters, self._starts)
+            if (guess := guess_of(listener.graph, path, text.score - self.free))
         ]
         return best_by_meaning(found, count)
 
@@ -165,7 +172,7 @@ class WordHearing:
         surfaces = [self._listener.surfaces(wording) for wording in wordings]
         texts = list(dict.fromkeys(text for ways in surfaces for text in ways))
         scores = dict(zip(texts, word_search.score(self._decoding, texts), strict=True))
-        return [max(scores[text] for text in ways) - self._unheld.score for ways in surfaces]
+        return [max(scores[text] for text in ways) - self.free for ways in surfaces]
 
 
 class WordListener:
@@ -179,9 +186,9 @@ class WordListener:
         self.trie = TokenTrie(model.tokens)
         self.letters = LetterGraph(graph, lexicon.spell, self.trie)
 
-    def hear(self, samples: Floats) -> WordHearing:
-        """Hear a clip: mono, 16 kHz, -1 to 1."""
-        return WordHearing(self, self.model.hear(samples))
+    def hear(self, samples: Floats, starts: Starts = (0,)) -> WordHearing:
+        """Hear a clip: mono, 16 kHz, -1 to 1; ``starts`` as in ``Listeners.listen``."""
+        return WordHearing(self, self.model.hear(samples), starts)
 
     def surfaces(self, wording: Wording) -> list[tuple[int, ...]]:
         """How the model would write a wording: as a sentence, numbers in words and in digits.

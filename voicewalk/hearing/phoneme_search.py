@@ -12,7 +12,7 @@ words they may merge, because people say "six seven" with one s.
 from __future__ import annotations
 
 import heapq
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -56,10 +56,14 @@ class Trellis:
     Args:
         frames: (frames, symbols) log-probabilities.
         blank: index of the blank symbol.
+        starts: states of the phrase graph at which a path may begin.
     """
 
-    def __init__(self, graph: PhonemeGraph, frames: Floats, blank: int) -> None:
+    def __init__(
+        self, graph: PhonemeGraph, frames: Floats, blank: int, starts: Iterable[int] = (0,)
+    ) -> None:
         self.graph = graph
+        self._starts = sorted(starts)
         length, nodes = len(frames), len(graph.symbols)
         self._ends = np.empty((length, len(graph.tails)), dtype=np.float32)
         self._end_silent = np.empty((length, len(graph.tails)), dtype=bool)
@@ -75,7 +79,8 @@ class Trellis:
         sounding = np.full(len(g.symbols), -np.inf, dtype=np.float32)
         silent = sounding.copy()
         onward, rested = sounding.copy(), sounding.copy()
-        self._junctions[0, 0] = 0.0
+        starts = self._starts
+        self._junctions[0, starts] = 0.0
         for t, frame in enumerate(frames):
             onward[1:] = sounding[:-1]
             onward[g.needs_blank] = -np.inf
@@ -96,7 +101,8 @@ class Trellis:
             np.maximum(loud, quiet, out=self._ends[t])
             reached = np.maximum.reduceat(self._ends[t, g.by_dst], g.first)
             self._junctions[t + 1, g.reached] = reached
-            self._junctions[t + 1, 0] = max(self._junctions[t + 1, 0], self._lead[t + 1])
+            begun = np.maximum(self._junctions[t + 1, starts], self._lead[t + 1])
+            self._junctions[t + 1, starts] = begun
 
     def best(self, state: int) -> float:
         """Score of the best path that ends in ``state`` after the last frame."""
@@ -122,12 +128,18 @@ class Trellis:
             """Offer every way into ``state`` as the word before ``suffix``."""
             nonlocal order
             t = suffix.begin
-            ways = [(-1, self._lead[t] + suffix.score)] if state == 0 else []
+            ways = [(-1, self._lead[t] + suffix.score)] if state in self._starts else []
             if t > 0 and state in self.graph.into:
+                # Of a word's pronunciations only the best: the others are the same call again,
+                # and a call of ten words would have thousands of them.
                 chains = self.graph.into[state]
                 totals = self._ends[t - 1, chains] + suffix.score
-                good = np.flatnonzero(totals >= floor)
-                ways += [(int(chains[i]), float(totals[i])) for i in good]
+                best: dict[int, tuple[int, float]] = {}
+                for i in np.flatnonzero(totals >= floor).tolist():
+                    arc, total = int(self.graph.arc[chains[i]]), float(totals[i])
+                    if arc not in best or total > best[arc][1]:
+                        best[arc] = int(chains[i]), total
+                ways += best.values()
             for chain, total in ways:
                 heapq.heappush(queue, (-total, order, suffix, chain))
                 order += 1

@@ -3,19 +3,23 @@ both. A meaning that only one listener thought of is judged by the other all the
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+from voicewalk.hearing.evidence import PHONEMES, WORDS, Evidence, Sound
 from voicewalk.hearing.wording import Guess, Wording, near_wordings, spoken
 from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import Meaning
 from voicewalk.language.parse import parse
 
-TAKEN = {"phonemes": 12, "words": 8}
-"""Meanings taken from each listener at the most."""
+READ = {PHONEMES: 80, WORDS: 12}
+"""Meanings asked of each listener at the most."""
 
-BEHIND = {"phonemes": 25.0, "words": 15.0}
-"""A meaning so far behind its listener's best is left to the other listener to bring up."""
+TAKEN = {PHONEMES: 20, WORDS: 8}
+"""So many of them are scored by the other listener too, the likeliest by what is known so far.
+The right one stood below the twelfth of the phoneme listener in three of a hundred calls at
+10 dB and below, mostly behind short words that the length of the call rules out."""
 
 WAYS = 2
 """Wordings scored of each listener's guess: "three" and "tree" are one meaning."""
@@ -28,6 +32,8 @@ class Hearing(Protocol):
     """One clip in one listener's ears."""
 
     name: str
+    free: float
+    """Log-probability of what it hears when nothing holds it."""
 
     @property
     def text(self) -> str:
@@ -42,63 +48,94 @@ class Hearing(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Pooled:
-    """A meaning with the scores that the listeners give it (by listener's name)."""
+    """A meaning with the scores that the listeners give it (by listener's name).
+
+    Attributes:
+        scores: relative to what each listener hears when nothing holds it.
+        free: the log-probability of that, the same for all meanings of a clip.
+        evidence: the log-odds that the scores are worth together, up to a constant of the clip.
+    """
 
     meaning: Meaning
     words: str
     scores: dict[str, float]
-
-    @property
-    def total(self) -> float:
-        """Both listeners' evidence together: the sum of their log-probabilities."""
-        return sum(self.scores.values())
+    free: dict[str, float]
+    evidence: float
 
 
-def pool(graph: PhraseGraph, hearings: list[Hearing]) -> list[Pooled]:
-    """All meanings worth judging, best first."""
+def pool(
+    graph: PhraseGraph,
+    guessed: Sequence[tuple[Hearing, list[Guess]]],
+    weigh: Evidence,
+    sound: Sound,
+    starts: Sequence[int] = (0,),
+) -> list[Pooled]:
+    """All meanings worth judging, best first.
+
+    Args:
+        guessed: each listener's hearing of the clip with its guesses.
+        starts: states of the graph at which calls may begin.
+    """
+    hearings = [hearing for hearing, _ in guessed]
     wordings: dict[Wording, Meaning] = {}
-    for hearing in hearings:
-        guesses = hearing.guesses(TAKEN[hearing.name])
-        floor = guesses[0].score - BEHIND[hearing.name] if guesses else 0.0
-        for guess in guesses:
-            if guess.score >= floor:
-                wordings.update(dict.fromkeys(guess.wordings[:WAYS], guess.meaning))
-    scored = _score(wordings, hearings)
+    for hearing, guesses in guessed:
+        for guess in _likeliest(hearing.name, guesses, weigh, sound):
+            wordings.update(dict.fromkeys(guess.wordings[:WAYS], guess.meaning))
+    scored = _score(wordings, hearings, weigh, sound)
     near = {
         way: meaning
-        for best in scored[:NEAR]
-        for way in near_wordings(best.wording)
-        if way not in wordings and (meaning := _only_meaning(graph, way)) is not None
+        for one in _best_wordings(scored)[:NEAR]
+        for way in near_wordings(one.wording)
+        if way not in wordings and (meaning := _only_meaning(graph, way, starts)) is not None
     }
-    scored = sorted((*scored, *_score(near, hearings)), key=lambda s: -s.total)
-    best: dict[Meaning, Pooled] = {}
-    for one in scored:
-        best.setdefault(one.meaning, Pooled(one.meaning, " ".join(spoken(one.wording)), one.scores))
-    return list(best.values())
+    scored = [*scored, *_score(near, hearings, weigh, sound)]
+    return [one.pooled for one in _best_wordings(scored)]
+
+
+def _likeliest(name: str, guesses: list[Guess], weigh: Evidence, sound: Sound) -> list[Guess]:
+    """A listener's best guesses. The phoneme listener's are ordered by their length too; the
+    word listener's are few."""
+
+    def alone(guess: Guess) -> float:
+        return weigh({PHONEMES: guess.score}, " ".join(spoken(guess.wordings[0])), sound)
+
+    ordered = sorted(guesses, key=alone, reverse=True) if name == PHONEMES else guesses
+    return ordered[: TAKEN[name]]
 
 
 @dataclass(frozen=True, slots=True)
 class _Scored:
-    meaning: Meaning
+    pooled: Pooled
     wording: Wording
-    scores: dict[str, float]
-
-    @property
-    def total(self) -> float:
-        return sum(self.scores.values())
 
 
-def _score(wordings: dict[Wording, Meaning], hearings: list[Hearing]) -> list[_Scored]:
-    """Each wording scored by every listener, the best wording of a meaning first."""
+def _score(
+    wordings: dict[Wording, Meaning],
+    hearings: Sequence[Hearing],
+    weigh: Evidence,
+    sound: Sound,
+) -> list[_Scored]:
+    """Each wording scored by every listener."""
     ways = list(wordings)
     columns = {hearing.name: hearing.score(ways) for hearing in hearings}
-    scored = [
-        _Scored(wordings[way], way, {name: column[i] for name, column in columns.items()})
-        for i, way in enumerate(ways)
-    ]
-    return sorted(scored, key=lambda s: -s.total)
+    free = {hearing.name: hearing.free for hearing in hearings}
+    scored: list[_Scored] = []
+    for i, way in enumerate(ways):
+        words = " ".join(spoken(way))
+        scores = {name: column[i] for name, column in columns.items()}
+        pooled = Pooled(wordings[way], words, scores, free, weigh(scores, words, sound))
+        scored.append(_Scored(pooled, way))
+    return scored
 
 
-def _only_meaning(graph: PhraseGraph, wording: Wording) -> Meaning | None:
-    meanings = parse(graph, " ".join(spoken(wording)))
+def _best_wordings(scored: list[_Scored]) -> list[_Scored]:
+    """The best wording of each meaning, best meaning first."""
+    best: dict[Meaning, _Scored] = {}
+    for one in sorted(scored, key=lambda s: -s.pooled.evidence):
+        best.setdefault(one.pooled.meaning, one)
+    return list(best.values())
+
+
+def _only_meaning(graph: PhraseGraph, wording: Wording, starts: Sequence[int]) -> Meaning | None:
+    meanings = parse(graph, " ".join(spoken(wording)), starts)
     return meanings[0] if len(meanings) == 1 else None

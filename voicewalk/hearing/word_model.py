@@ -54,6 +54,7 @@ class WordModel:
         options = ort.SessionOptions()
         options.intra_op_num_threads = threads
         options.inter_op_num_threads = 1
+        options.add_session_config_entry("session.intra_op.allow_spinning", "0")
         providers = ["CPUExecutionProvider"]
         self._encoder = ort.InferenceSession(
             str(paths["encoder_model.ort"]), options, providers=providers

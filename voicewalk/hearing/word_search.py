@@ -50,10 +50,12 @@ class _Hypothesis:
     last: int
 
 
-def search(decoding: Decoding, trie: TokenTrie, graph: LetterGraph, width: int) -> list[Written]:
-    """The best texts within the graph by beam search, best first."""
+def search(
+    decoding: Decoding, trie: TokenTrie, graph: LetterGraph, start: int, width: int
+) -> list[Written]:
+    """The best texts within the graph, from a set of its places, by beam search, best first."""
     strings = decoding.begun
-    beam = [_Hypothesis((), 0.0, "", graph.start, _MARK)]
+    beam = [_Hypothesis((), 0.0, "", start, _MARK)]
     ended: list[Written] = []
     for _ in range(LONGEST):
         offers: list[tuple[_Hypothesis, int]] = []

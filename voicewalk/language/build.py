@@ -20,9 +20,22 @@ START = 0
 DIGITS = "0123456789"
 
 
-def phrase_graph(card: Card, vocabulary: Vocabulary) -> PhraseGraph:
-    """The graph of all calls of ``card`` in the words of ``vocabulary``."""
-    return _CardGraph(card, vocabulary).freeze()
+SIDES = "sides"
+"""The entry of the phrase graph where "left" and "right" alone are said."""
+
+
+def phrase_graph(card: Card, vocabulary: Vocabulary, *, answers: bool = True) -> PhraseGraph:
+    """The graph of all calls of ``card`` in the words of ``vocabulary``.
+
+    Each item's id and group is an entry of the graph, where what is said of it begins;
+    ``SIDES`` is one too.
+
+    Args:
+        answers: whether what is said of any item may begin a phrase without naming it. To ears
+            that is no help: where nothing was asked no answer can be a call, and a short word
+            is heard in much. They enter the graph where the item asked for does.
+    """
+    return _CardGraph(card, vocabulary).freeze(answers)
 
 
 class _CardGraph:
@@ -42,14 +55,18 @@ class _CardGraph:
         self._reading = self._readings()
         self._counted = self._counts()
 
-    def freeze(self) -> PhraseGraph:
+    def freeze(self, answers: bool) -> PhraseGraph:
         calls = self.graph.state()
         self.graph.empty(START, calls)
+        sides = self.graph.state()
+        self.graph.entry(SIDES, sides)
+        for side, term in (("left", self.words.left), ("right", self.words.right)):
+            self._say(sides, term, ("act", Act.SIDE), ("side", side))
         for item in self.card:
             self._named(calls, item)
-        self.graph.empty(calls, self._tail(tuple(self.card), named=False))
-        for side, term in (("left", self.words.left), ("right", self.words.right)):
-            self._say(calls, term, ("act", Act.SIDE), ("side", side))
+        if answers:
+            self.graph.empty(calls, self._tail(tuple(self.card), named=False))
+            self.graph.empty(calls, sides)
         for choice, term in (("first", self.words.first), ("second", self.words.second)):
             self._say(START, term, ("act", Act.CHOICE), ("choice", choice))
         for name, term in self.words.commands.items():
@@ -66,6 +83,8 @@ class _CardGraph:
 
     def _named(self, calls: int, item: Item) -> None:
         tail = self._tail((item,), named=True)
+        self.graph.entry(item.id, tail)
+        self.graph.entry(item.group, tail)
         own = (("own_unit", item.unit),) if item.unit else ()
         for name in (item.name, *item.aliases):
             self.graph.phrase(calls, tail, name, ("item", item.id), *own)

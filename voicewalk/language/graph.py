@@ -10,7 +10,7 @@ Building a graph from a card is ``language.build``; what a path means is ``langu
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 Tag = tuple[str, str]
@@ -45,11 +45,13 @@ class PhraseGraph:
         states: number of states; state 0 is the start.
         arcs: ordered by ``src``.
         finals: final states, each with the tags that ending there adds.
+        entries: further states at which a phrase may be entered where that is asked for, by name.
     """
 
     states: int
     arcs: tuple[Arc, ...]
     finals: dict[int, Tags]
+    entries: dict[str, int] = field(default_factory=dict)
 
     @cached_property
     def leaving(self) -> tuple[tuple[int, ...], ...]:
@@ -80,6 +82,7 @@ class GraphBuilder:
         self._arcs: list[Arc] = []
         self._empty: dict[int, list[tuple[int, Tags]]] = defaultdict(list)
         self._finals: dict[int, Tags] = {}
+        self._entries: dict[str, int] = {}
         self._states = 1
         self._shared: dict[tuple[int, str], int] = {}
 
@@ -116,6 +119,10 @@ class GraphBuilder:
         if self._finals.setdefault(state, tags) != tags:
             raise RuntimeError(f"two endings of state {state}")
 
+    def entry(self, name: str, state: int) -> None:
+        """Let phrases be entered at ``state`` too, where ``name`` is asked for."""
+        self._entries[name] = state
+
     def freeze(self) -> PhraseGraph:
         """Remove empty arcs and whatever lies on no way from the start to an end.
 
@@ -137,7 +144,7 @@ class GraphBuilder:
                         raise RuntimeError(f"two endings of state {state}")
                 for arc in leaving[reached]:
                     arcs[Arc(state, arc.dst, arc.word, before + arc.tags, arc.written)] = None
-        return _trim(self._states, list(arcs), finals)
+        return _trim(list(arcs), finals, self._entries)
 
     def _closure(self, state: int) -> list[tuple[int, Tags]]:
         found: list[tuple[int, Tags]] = []
@@ -153,8 +160,9 @@ class GraphBuilder:
         return found
 
 
-def _trim(states: int, arcs: list[Arc], finals: dict[int, Tags]) -> PhraseGraph:
-    forward = _reach({0}, [(arc.src, arc.dst) for arc in arcs])
+def _trim(arcs: list[Arc], finals: dict[int, Tags], entries: dict[str, int]) -> PhraseGraph:
+    starts = {0, *entries.values()}
+    forward = _reach(starts, [(arc.src, arc.dst) for arc in arcs])
     useful = forward & _reach(set(finals), [(arc.dst, arc.src) for arc in arcs])
     number = {state: index for index, state in enumerate(sorted(useful | {0}))}
     kept = sorted(
@@ -169,6 +177,7 @@ def _trim(states: int, arcs: list[Arc], finals: dict[int, Tags]) -> PhraseGraph:
         states=len(number),
         arcs=tuple(kept),
         finals={number[s]: tags for s, tags in finals.items() if s in useful},
+        entries={name: number[state] for name, state in entries.items() if state in useful},
     )
 
 

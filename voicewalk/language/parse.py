@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterable
 
 from voicewalk.language.graph import PhraseGraph, Tags
 from voicewalk.language.meaning import Meaning
@@ -34,9 +35,13 @@ def tokens(text: str) -> list[str]:
     return [token.strip() for token in _TOKEN.findall(plain)]
 
 
-def parse(graph: PhraseGraph, text: str) -> list[Meaning]:
-    """All meanings that ``graph`` gives to exactly these words, none twice; empty for none."""
-    paths: dict[tuple[int, Tags], None] = {(0, ()): None}
+def parse(graph: PhraseGraph, text: str, starts: Iterable[int] = (0,)) -> list[Meaning]:
+    """All meanings that ``graph`` gives to exactly these words, none twice; empty for none.
+
+    Args:
+        starts: states at which they may begin.
+    """
+    paths: dict[tuple[int, Tags], None] = {(state, ()): None for state in starts}
     for word in tokens(text):
         paths = {
             (arc.dst, tags + arc.tags): None

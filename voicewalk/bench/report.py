@@ -1,0 +1,134 @@
+"""What a run of the benchmark found, as text for people and as groups for programs."""
+
+from __future__ import annotations
+
+import resource
+import statistics
+from collections.abc import Callable, Sequence
+
+from voicewalk.bench.observe import Piece, Setting, Trial
+from voicewalk.bench.score import (
+    EARS,
+    Answers,
+    Group,
+    Outcome,
+    as_json,
+    count,
+    interval,
+    kind_of,
+    of_ears,
+    of_peer,
+)
+from voicewalk.card.load import card_path, load_card
+from voicewalk.hearing.calibration import load_calibration
+from voicewalk.hearing.ears import judge_of
+from voicewalk.hearing.evidence import AROUND
+
+KEYS = ("snr", "source", "kind", "speaker")
+
+_COLUMNS = (
+    Outcome.UNDERSTOOD,
+    Outcome.ASKED_RIGHT,
+    Outcome.ASKED_WRONG,
+    Outcome.NOT_UNDERSTOOD,
+    Outcome.WRONG_ENTRY,
+)
+
+_VIEWS: dict[str, Callable[[Trial], tuple[str, ...]]] = {
+    "noise": lambda trial: (trial.snr,),
+    "noise and source": lambda trial: (trial.snr, trial.recording.source),
+    "noise and kind": lambda trial: (trial.snr, kind_of(trial.truth)),
+    "speaker": lambda trial: (trial.recording.speaker,),
+}
+_MOST_SPEAKERS = 24
+"""With more the table of speakers says little and fills pages; the JSON has them all."""
+
+
+def listeners_of(setting: Setting, trials: Sequence[Trial]) -> dict[str, Answers]:
+    """The answers of every listener that heard the trials, by its name."""
+    judge = judge_of(load_calibration(), load_card(card_path(setting.card)))
+    peers = dict.fromkeys(
+        name for trial in trials for piece in trial.pieces for name, _ in piece.peers
+    )
+    return {EARS: of_ears(judge)} | {name: of_peer(name) for name in peers}
+
+
+def groups_as_json(setting: Setting, trials: Sequence[Trial]) -> list[object]:
+    """All trials in groups by level, source, kind and speaker, for each listener."""
+
+    def key(trial: Trial) -> tuple[str, ...]:
+        recording = trial.recording
+        return trial.snr, recording.source, kind_of(trial.truth), recording.speaker
+
+    return [
+        one
+        for name, answers in listeners_of(setting, trials).items()
+        for one in as_json(name, KEYS, count(trials, answers, key))
+    ]
+
+
+def report(setting: Setting, trials: Sequence[Trial]) -> str:
+    """Tables by level, source, kind and speaker, and what the hearing took."""
+    lines: list[str] = []
+    for name, answers in listeners_of(setting, trials).items():
+        for view, key in _VIEWS.items():
+            groups = count(trials, answers, key)
+            if view == "speaker" and (name != EARS or len(groups) > _MOST_SPEAKERS):
+                continue
+            lines += [f"{name}, by {view}", "", *table(groups), ""]
+    return "\n".join([*lines, *_times(trials)])
+
+
+def table(groups: dict[tuple[str, ...], Group]) -> list[str]:
+    """A Markdown table: shares with 95 % intervals in percent."""
+    names = [one.value.replace("_", " ") for one in _COLUMNS]
+    head = ["", "calls", *names, "other speech", "accepted"]
+    rows = [
+        [
+            " ".join(key),
+            str(group.n),
+            *(_share(group.outcomes[one], group.n) for one in _COLUMNS),
+            str(group.outside_n),
+            _share(group.outcomes[Outcome.ACCEPTED], group.outside_n),
+        ]
+        for key, group in groups.items()
+    ]
+    return [f"| {' | '.join(row)} |" for row in (head, ["---"] * len(head), *rows)]
+
+
+def _share(part: int, of: int) -> str:
+    if of == 0:
+        return ""
+    low, high = interval(part, of)
+    return f"{part / of:.1%} ({low:.1%} to {high:.1%})"
+
+
+def _times(trials: Sequence[Trial]) -> list[str]:
+    pieces = [piece for trial in trials for piece in trial.pieces]
+    if not pieces:
+        return ["No speech was found."]
+    seconds = sum(piece.sound.seconds for piece in pieces)
+    busy = sum(piece.busy for piece in pieces)
+    stages = {
+        stage: sum(piece.took[stage] for piece in pieces) / seconds for stage in pieces[0].took
+    }
+    peak = max(resource.getrusage(who).ru_maxrss for who in _PROCESSES) / 1024
+    return [
+        f"{seconds:.0f} s of speech heard in {busy:.0f} s: real-time factor {busy / seconds:.2f} ("
+        + ", ".join(f"{stage} {factor:.2f}" for stage, factor in stages.items())
+        + ").",
+        *_delay(pieces),
+        f"Peak memory of a process: {peak:.0f} MB.",
+    ]
+
+
+_PROCESSES = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
+
+
+def _delay(pieces: Sequence[Piece]) -> list[str]:
+    """How long calls of about three seconds wait for the judge's word."""
+    waits = [piece.busy for piece in pieces if 2.75 <= piece.sound.seconds - AROUND < 3.25]
+    if not waits:
+        return []
+    middle = statistics.median(waits) * 1000
+    return [f"From the end of a call of 3 s to the judge's word: {middle:.0f} ms in the median."]

@@ -1,0 +1,182 @@
+"""Counts what became of the calls of a benchmark, with 95 % intervals. Pure; nothing listens.
+
+A call is understood at once, asked back with the right meaning among those named, asked back
+wrongly, or not understood; a wrong entry is anything understood that was not called. Other
+speech is accepted where anything at all is understood in it.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+from math import sqrt
+
+from voicewalk.bench.observe import Piece, Trial
+from voicewalk.hearing.heard import Verdict
+from voicewalk.hearing.judge import Judge
+from voicewalk.language.meaning import Act, Expectation, Meaning
+
+EARS = "ears"
+
+
+class Outcome(StrEnum):
+    """What became of one recording."""
+
+    UNDERSTOOD = "understood"
+    ASKED_RIGHT = "asked_right"
+    ASKED_WRONG = "asked_wrong"
+    NOT_UNDERSTOOD = "not_understood"
+    WRONG_ENTRY = "wrong_entry"
+    REFUSED = "refused"
+    ACCEPTED = "outside_accepted"
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One listener's word on one piece: what it understood, or what it asks about."""
+
+    understood: Meaning | None = None
+    asks: tuple[Meaning, ...] = ()
+
+
+Answers = Callable[[Piece, Expectation], Answer]
+
+
+def of_ears(judge: Judge) -> Answers:
+    """The answers of the product: both listeners, judged."""
+
+    def answer(piece: Piece, expectation: Expectation) -> Answer:
+        judgement = judge(list(piece.pooled), piece.sound, expectation)
+        meanings = tuple(p.meaning for p in judgement.candidates)
+        if judgement.verdict is Verdict.UNDERSTOOD:
+            return Answer(understood=meanings[0])
+        return Answer(asks=meanings)
+
+    return answer
+
+
+def of_peer(name: str) -> Answers:
+    """The answers of a peer."""
+    return lambda piece, _: Answer(understood=dict(piece.peers)[name])
+
+
+def outcome(trial: Trial, answers: Answers) -> Outcome:
+    """What became of a recording; where it fell into pieces, each is a call of its own."""
+    said = [answers(piece, trial.expectation) for piece in trial.pieces]
+    understood = [one.understood for one in said if one.understood is not None]
+    if trial.truth is None:
+        return Outcome.ACCEPTED if understood else Outcome.REFUSED
+    if any(not _harmless(meaning, trial.truth) for meaning in understood):
+        return Outcome.WRONG_ENTRY
+    if trial.truth in understood:
+        return Outcome.UNDERSTOOD
+    asks = [meaning for one in said for meaning in one.asks]
+    if trial.truth in asks:
+        return Outcome.ASKED_RIGHT
+    return Outcome.ASKED_WRONG if asks else Outcome.NOT_UNDERSTOOD
+
+
+def _harmless(meaning: Meaning, truth: Meaning) -> bool:
+    """The call itself, or only its item, which enters nothing and waits for the rest."""
+    named = meaning.act is Act.ITEM
+    return meaning == truth or (
+        named and (meaning.item, meaning.group) == (truth.item, truth.group)
+    )
+
+
+def kind_of(truth: Meaning | None) -> str:
+    """The kind of call: result, reading, discrepancy, command; outside for none."""
+    if truth is None:
+        return "outside"
+    if truth.act in (Act.READING, Act.COUNT):
+        return "reading"
+    if truth.act is Act.DISCREPANCY:
+        return "discrepancy"
+    return "command" if truth.act in (Act.COMMAND, Act.SIDE, Act.ITEM) else "result"
+
+
+@dataclass(slots=True)
+class Group:
+    """Alike trials counted.
+
+    Attributes:
+        outcomes: how often each outcome came.
+        seconds: of sound with speech in it.
+        busy: seconds of listening to it.
+    """
+
+    outcomes: dict[Outcome, int] = field(default_factory=lambda: dict.fromkeys(Outcome, 0))
+    seconds: float = 0.0
+    busy: float = 0.0
+
+    def add(self, trial: Trial, result: Outcome) -> None:
+        """Count one trial."""
+        self.outcomes[result] += 1
+        self.seconds += sum(piece.sound.seconds for piece in trial.pieces)
+        self.busy += sum(piece.busy for piece in trial.pieces)
+
+    @property
+    def outside_n(self) -> int:
+        """Recordings that were no calls."""
+        return self.outcomes[Outcome.REFUSED] + self.outcomes[Outcome.ACCEPTED]
+
+    @property
+    def n(self) -> int:
+        """Calls."""
+        return sum(self.outcomes.values()) - self.outside_n
+
+    def __add__(self, other: Group) -> Group:
+        both = {one: self.outcomes[one] + other.outcomes[one] for one in Outcome}
+        return Group(both, self.seconds + other.seconds, self.busy + other.busy)
+
+
+def count(
+    trials: Iterable[Trial],
+    answers: Answers,
+    key: Callable[[Trial], tuple[str, ...]],
+) -> dict[tuple[str, ...], Group]:
+    """The trials in groups, in the order in which they come up."""
+    groups: dict[tuple[str, ...], Group] = defaultdict(Group)
+    for trial in trials:
+        groups[key(trial)].add(trial, outcome(trial, answers))
+    return dict(groups)
+
+
+def interval(count: int, of: int) -> tuple[float, float]:
+    """The 95 % interval of a share: Wilson's score interval (E. B. Wilson, 1927)."""
+    if of == 0:
+        return 0.0, 1.0
+    z = 1.959964
+    share, spread = count / of, z * z / of
+    middle = (share + spread / 2) / (1 + spread)
+    half = z / (1 + spread) * sqrt(share * (1 - share) / of + spread / (4 * of))
+    return max(0.0, middle - half), min(1.0, middle + half)
+
+
+def as_json(
+    listener: str, keys: Sequence[str], groups: dict[tuple[str, ...], Group]
+) -> list[object]:
+    """The groups as a list of objects, each with its keys, counts and intervals."""
+    return [
+        dict(zip(keys, key, strict=True))
+        | {"listener": listener, "n": group.n}
+        | {one.value: group.outcomes[one] for one in Outcome if one is not Outcome.REFUSED}
+        | {"outside_n": group.outside_n, "seconds": round(group.seconds, 2)}
+        | {"busy_seconds": round(group.busy, 2), "intervals": _intervals(group)}
+        for key, group in groups.items()
+    ]
+
+
+def _intervals(group: Group) -> dict[str, list[float]]:
+    return {
+        one.value: [
+            round(end, 5)
+            for end in interval(
+                group.outcomes[one], group.outside_n if one is Outcome.ACCEPTED else group.n
+            )
+        ]
+        for one in Outcome
+        if one is not Outcome.REFUSED
+    }

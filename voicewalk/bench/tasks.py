@@ -1,0 +1,58 @@
+"""Which recordings of which folders are heard at which level, and on which card."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from voicewalk.bench.clips import Recording, read_manifest
+from voicewalk.bench.observe import CLEAN
+from voicewalk.card.load import card_path, load_card
+from voicewalk.errors import VoicewalkError
+from voicewalk.language.build import phrase_graph
+from voicewalk.language.parse import parse
+from voicewalk.language.vocabulary import vocabulary_of
+
+
+def levels(text: str) -> list[str]:
+    """The levels of "clean,10,5": "clean" or decibels.
+
+    Raises:
+        VoicewalkError: one is neither.
+    """
+    found = [part.strip() for part in text.split(",")]
+    for part in found:
+        try:
+            part == CLEAN or float(part)
+        except ValueError:
+            raise VoicewalkError(
+                f"'{part}' is no level of noise", "Write 'clean' or decibels, such as clean,10,0."
+            ) from None
+    return found
+
+
+def tasks_of(
+    folders: Sequence[Path], snrs: Sequence[str], *, deal: bool
+) -> list[tuple[Recording, str]]:
+    """Every recording at every level, or each at one of them in turn."""
+    recordings = [recording for folder in folders for recording in read_manifest(folder)]
+    if deal:
+        return [(one, snrs[n % len(snrs)]) for n, one in enumerate(recordings)]
+    return [(one, snr) for one in recordings for snr in snrs]
+
+
+def by_card(cards: Sequence[str], folders: Sequence[Path]) -> dict[str, list[Path]]:
+    """The folders by the card that has most of their calls; the first where none has any."""
+    graphs = {}
+    for name in cards:
+        card = load_card(card_path(name))
+        graphs[name] = phrase_graph(card, vocabulary_of(card))
+    found: dict[str, list[Path]] = {name: [] for name in cards}
+    for folder in folders:
+        texts = [recording.text for recording in read_manifest(folder) if recording.text]
+
+        def known(name: str, texts: list[str] = texts) -> int:
+            return sum(len(parse(graphs[name], text)) == 1 for text in texts)
+
+        found[max(cards, key=known)].append(folder)
+    return {name: its for name, its in found.items() if its}

@@ -1,0 +1,135 @@
+"""What the listeners' scores are worth together: the log-odds of one meaning over another.
+
+A log-linear model of a candidate's scores and its length, learnt from named data (``voicewalk
+bench calibrate``), and of its pace. The two listeners do not deserve equal weight, nor the same
+in noise as in quiet; and a short phrase leaves less to be wrong than a long one, for which its
+letters and the time it took make up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Doubles = NDArray[np.float64]
+
+PHONEMES, WORDS = "phonemes", "words"
+"""The listeners' names."""
+
+MARKS = (
+    PHONEMES,  # listener A's score
+    WORDS,  # listener B's
+    "letters",  # of the wording
+    "phonemes in noise",
+    "words in noise",
+    "letters in noise",
+)
+
+COMMON_PACE = 0.075
+"""Seconds of speech per letter of a common call; only the origin of a measure."""
+
+AROUND = 0.64
+"""Seconds of a clip that lie around its speech: what ``audio.endpoint`` keeps on both sides."""
+
+PACE_SPREAD = 0.35
+"""People's pace varies by so many doublings (common practice, no source). Not learnt: synthetic
+voices keep their pace far better than people, and would make it weigh too much."""
+
+_MOST_DOUBLINGS = 2.0
+_QUIET_DB = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """What is known of a clip besides its words.
+
+    Attributes:
+        seconds: of the clip, with the little silence around the speech.
+        snr_db: speech against the noise around it.
+    """
+
+    seconds: float
+    snr_db: float
+
+
+def letters_of(words: str) -> int:
+    """The length of a wording; at least 1."""
+    return max(1, len(words.replace(" ", "")))
+
+
+def doublings(words: str, sound: Sound) -> float:
+    """How much slower than a common call the words were said, as a power of two."""
+    spoken = max(sound.seconds - AROUND, 0.05)
+    return float(np.log2(spoken / letters_of(words) / COMMON_PACE))
+
+
+def marks(scores: dict[str, float], words: str, sound: Sound) -> Doubles:
+    """The marks of a candidate, in the order of ``MARKS``; a score that is missing counts 0."""
+    plain = [scores.get(PHONEMES, 0.0), scores.get(WORDS, 0.0), letters_of(words)]
+    noise = float(np.clip((_QUIET_DB - sound.snr_db) / _QUIET_DB, 0.0, 1.2))
+    return np.array([*plain, *(noise * mark for mark in plain)])
+
+
+def pace_odds(words: str, sound: Sound) -> float:
+    """Log-odds of the pace at which the words would have been said: a normal distribution."""
+    off = min(_MOST_DOUBLINGS, abs(doublings(words, sound)))
+    return -0.5 * (off / PACE_SPREAD) ** 2
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Weights of the marks: with both listeners' scores, and with the phoneme listener's alone.
+
+    Raises:
+        ValueError: not as many weights as marks, or one that is not finite.
+    """
+
+    both: Doubles
+    alone: Doubles
+
+    def __post_init__(self) -> None:
+        for weights in (self.both, self.alone):
+            if weights.shape != (len(MARKS),) or not np.isfinite(weights).all():
+                raise ValueError("the weights of the evidence must be finite, one for each mark")
+
+    def __call__(self, scores: dict[str, float], words: str, sound: Sound) -> float:
+        """Log-odds of a candidate, up to a constant of the clip."""
+        weights = self.both if WORDS in scores else self.alone
+        return float(weights @ marks(scores, words, sound)) + pace_odds(words, sound)
+
+
+def fit_evidence(sets: list[tuple[Doubles, Doubles, int]], ridge: float = 0.02) -> Doubles:
+    """Weights under which the right candidate of each set is the likeliest.
+
+    The conditional logit (D. McFadden, 1974), by Newton's method with a small ridge.
+
+    Args:
+        sets: for each clip the candidates' marks (n, marks), log weights that are given (n,),
+            and which of them is right.
+
+    Raises:
+        ValueError: no sets.
+    """
+    if not sets:
+        raise ValueError("calls with their right meaning among the candidates are needed")
+    spread = np.concatenate([rows for rows, _, _ in sets]).std(axis=0)
+    spread = np.where(spread > 1e-9, spread, 1.0)
+    theta = np.zeros(len(spread))
+    for _ in range(100):
+        gradient = ridge * theta
+        curvature = ridge * np.eye(len(theta))
+        for rows, given, right in sets:
+            scaled = rows / spread
+            odds = scaled @ theta + given
+            share = np.exp(odds - odds.max())
+            share /= share.sum()
+            mean = share @ scaled
+            gradient = gradient + mean - scaled[right]
+            curvature = curvature + (scaled * share[:, None]).T @ scaled - np.outer(mean, mean)
+        step = np.linalg.solve(curvature, gradient)
+        theta = theta - step * min(1.0, 5.0 / max(np.abs(step).max(), 1e-12))
+        if np.abs(step).max() < 1e-8:
+            break
+    return np.asarray(theta / spread)
