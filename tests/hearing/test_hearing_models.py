@@ -7,8 +7,8 @@ import pytest
 
 from voicewalk.card.load import card_path, load_card
 from voicewalk.hearing import word_search
-from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.evidence import Sound
+from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.phoneme_model import FLOOR
 from voicewalk.hearing.pool import pool
 from voicewalk.hearing.tokens import letters_of
