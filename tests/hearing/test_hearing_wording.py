@@ -46,7 +46,7 @@ def test_words_and_digits_of_a_wording():
         ("two hundred and ten", "210"),
         ("eighteen hundred", "1800"),
         ("three point five", "3.5"),
-        ("three point five zero", "3.5"),
+        ("three point five zero", "3.50"),
         ("five and three quarters", "5.75"),
         ("half", "0.5"),
         ("zero", "0"),

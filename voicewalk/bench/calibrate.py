@@ -16,9 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voicewalk.bench.observe import Trial
+from voicewalk.bench.score import is_harmless
 from voicewalk.hearing.calibration import FEATURES
 from voicewalk.hearing.evidence import MARKS, WORDS, Evidence, Sound, fit_evidence, marks, pace_odds
-from voicewalk.hearing.judge import features, rank, weight
+from voicewalk.hearing.judge import features, rank
 from voicewalk.hearing.logistic import Logistic, fit
 from voicewalk.hearing.pool import Pooled
 from voicewalk.language.meaning import Expectation, Meaning
@@ -27,15 +28,18 @@ Doubles = NDArray[np.float64]
 
 FOLDS = 4
 
-WRONG = 0.0005
-"""So much of all calls may be understood wrongly, on speakers held out: thresholds are set to
-keep both the share counted and the share expected by the probabilities below it."""
+WRONG = 0.001
+"""So much of all hearings may be wrong entries, on speakers held out: both the share counted and
+the share that the probabilities let expect."""
 
-LEAST = 0.8
-"""No threshold for understanding lies below this, however good the data look."""
+ACCEPTED = 0.002
+"""So much of the speech that is not for the tool may be understood, counted alike."""
 
-CRITICAL = 0.5
-"""A critical item needs so much of the remaining doubt less than a plain one."""
+DOUBTS = np.round(np.geomspace(0.2, 0.002, 200), 4)
+"""What is left to doubt in a hearing that is just understood: tried from the most on."""
+
+STAKES = 0.5
+"""A critical item, and a reading, may be doubted by so much of what a plain one may."""
 
 ASK = 0.5
 """A meaning is worth asking about where it is likelier right than wrong."""
@@ -44,9 +48,9 @@ REFUSED = 0.9
 """So much of the speech that is not for the tool is to pass without a word from it; the rest
 gets a "say again", as does a call that cannot be made out."""
 
-NEAR, PAIR = 2.5, 4.0
-"""Where the evidence prefers the best meaning by less, a person is asked: odds of 12 to 1, and
-of 55 to 1 against what differs in one thing, which more often than others is what was said."""
+NEAR, PAIR = 2.0, 3.0
+"""Log-odds against another meaning, and against one that differs in one thing, below which a
+person is asked whatever the probability: 7 to 1, and 20 to 1."""
 
 AGREED = 0.99
 """So much of the right hearings pass the rule that no listener may prefer another meaning."""
@@ -65,10 +69,7 @@ class Heard:
     def candidates(self) -> tuple[Doubles, Doubles]:
         """The candidates' marks and given log weights, as ``fit_evidence`` takes them."""
         rows = np.array([marks(p.scores, p.words, self.sound) for p in self.pooled])
-        given = [
-            weight(p.meaning, self.expectation) + pace_odds(p.words, self.sound)
-            for p in self.pooled
-        ]
+        given = [p.prior + pace_odds(p.words, self.sound) for p in self.pooled]
         return rows, np.array(given)
 
 
@@ -80,6 +81,7 @@ class Judged:
         rows: (n, features).
         probability: (n,) that the best meaning is right.
         right: whether it is.
+        harmless: whether it would enter nothing wrong: it is right, or names the item alone.
         outside: whether the speech was not for the tool.
         numbers: whether the best meaning holds a number.
     """
@@ -87,6 +89,7 @@ class Judged:
     rows: Doubles
     probability: Doubles
     right: NDArray[np.bool_]
+    harmless: NDArray[np.bool_]
     outside: NDArray[np.bool_]
     numbers: NDArray[np.bool_]
 
@@ -130,16 +133,17 @@ def weighed(pieces: Sequence[Heard], weigh: Evidence) -> list[Heard]:
     ]
 
 
-def rows_of(pieces: Sequence[Heard], weigh: Evidence) -> tuple[Doubles, NDArray[np.bool_], Doubles]:
-    """Features of each piece, whether its best meaning is right, and whether that is a number."""
-    rows, right, numbers = [], [], []
-    for piece in weighed(pieces, weigh):
-        ranked = rank(list(piece.pooled), piece.expectation)
-        best = ranked[0].meaning
-        rows.append(features(ranked, piece.sound, piece.expectation, weigh))
-        right.append(best == piece.truth)
-        numbers.append(bool(best.value or best.size))
-    return np.array(rows), np.array(right), np.array(numbers)
+def rows_of(pieces: Sequence[Heard], weigh: Evidence) -> tuple[list[Pooled], Doubles]:
+    """The best meaning of each piece, and its features."""
+    ranked = [rank(piece.pooled) for piece in weighed(pieces, weigh)]
+    rows = [features(r, piece.sound, weigh) for r, piece in zip(ranked, pieces, strict=True)]
+    return [r[0] for r in ranked], np.array(rows)
+
+
+def model_of(pieces: Sequence[Heard], weigh: Evidence) -> Logistic:
+    """How likely the best meaning is right."""
+    best, rows = rows_of(pieces, weigh)
+    return fit(rows, np.array([b.meaning == p.truth for b, p in zip(best, pieces, strict=True)]))
 
 
 def parts(pieces: Sequence[Heard]) -> Iterator[tuple[list[Heard], NDArray[np.bool_]]]:
@@ -154,27 +158,39 @@ def judged(pieces: Sequence[Heard]) -> Judged:
     """Every piece, judged without its speaker's part."""
     rows = np.empty((len(pieces), len(FEATURES)))
     probability = np.empty(len(pieces))
-    right, numbers = np.empty((2, len(pieces)), dtype=bool)
+    best: dict[int, Meaning] = {}
     for others, inside in parts(pieces):
         weigh = learn_evidence(others)
-        model = fit(*rows_of(others, weigh)[:2])
-        own = [p for p, is_own in zip(pieces, inside, strict=True) if is_own]
-        rows[inside], right[inside], numbers[inside] = rows_of(own, weigh)
-        probability[inside] = model(rows[inside])
-    outside = np.array([piece.truth is None for piece in pieces])
-    return Judged(rows, probability, right, outside, numbers)
+        own = np.flatnonzero(inside)
+        bests, rows[own] = rows_of([pieces[int(i)] for i in own], weigh)
+        probability[own] = model_of(others, weigh)(rows[own])
+        best |= {int(i): one.meaning for i, one in zip(own, bests, strict=True)}
+    both = [(best[i], piece.truth) for i, piece in enumerate(pieces)]
+    return Judged(
+        rows,
+        probability,
+        right=np.array([meaning == truth for meaning, truth in both]),
+        harmless=np.array([is_harmless(meaning, truth) for meaning, truth in both]),
+        outside=np.array([truth is None for _, truth in both]),
+        numbers=np.array([bool(meaning.value or meaning.size) for meaning, _ in both]),
+    )
 
 
-def least_probability(probability: Doubles, right: NDArray[np.bool_], share: float) -> float:
-    """The lowest threshold, from ``LEAST`` on, above which no more than ``share`` of all
-    hearings are wrong, both as counted and as their probabilities let expect."""
-    order = np.argsort(-probability)
-    wrong = np.cumsum(~right[order]) / len(right)
-    expected = np.cumsum(1 - probability[order]) / len(right)
-    bad = np.flatnonzero((wrong > share) | (expected > share))
-    if not len(bad):
-        return LEAST
-    return round(max(LEAST, float(probability[order][bad[0]]) + 5e-5), 4)
+def doubt_of(data: Judged, kind: NDArray[np.bool_], share: float, of: int) -> float:
+    """The most that may be doubted in what is understood, so that no more than ``share`` of
+    ``of`` hearings are understood wrongly, by count and by the probabilities.
+
+    Args:
+        kind: the hearings that count.
+    """
+    stakes = np.where(data.numbers, STAKES, 1.0)
+    for doubt in DOUBTS:
+        taken = kind & (1 - data.probability <= doubt * stakes)
+        wrong = int((taken & ~data.harmless).sum())
+        expected = float((1 - data.probability)[taken].sum())
+        if max(wrong, expected) <= share * of:
+            break
+    return float(doubt)
 
 
 def expected_error(probability: Doubles, right: NDArray[np.bool_], bins: int = 10) -> float:
@@ -200,19 +216,17 @@ def thresholds_of(data: Judged) -> dict[str, float]:
     """What a hearing must reach."""
     prefers = np.minimum(data.column("phonemes margin"), data.column("words margin"))
     dissent = round(float(-np.quantile(prefers[data.right], 1 - AGREED)), 2)
-    passing = (prefers >= -dissent) & (data.column("margin") >= NEAR)
-    bare = passing & (data.column("bare") == 1)
-    named = passing & (data.column("bare") == 0)
-
-    def least(kind: NDArray[np.bool_]) -> float:
-        return least_probability(data.probability[kind], data.right[kind], WRONG)
-
-    plain = least(named & ~data.numbers)
+    passing = (prefers >= -dissent) & (data.column("lead") >= NEAR)
+    doubt = doubt_of(data, passing & ~data.outside, WRONG, int((~data.outside).sum()))
+    other = doubt_of(data, passing & data.outside, ACCEPTED, int(data.outside.sum()))
+    doubt = min(doubt, other)
+    bare = data.column("bare") == 1
+    short = doubt_of(data, passing & bare, WRONG, int(bare.sum()))
     return {
-        "plain": plain,
-        "critical": round(1 - (1 - plain) * CRITICAL, 4),
-        "reading": max(plain, least(named & data.numbers)),
-        "bare": max(plain, least(bare)),
+        "plain": round(1 - doubt, 4),
+        "critical": round(1 - doubt * STAKES, 4),
+        "reading": round(1 - doubt * STAKES, 4),
+        "bare": round(1 - min(doubt, short), 4),
         "ask": ASK,
         "unclear": round(float(np.quantile(data.probability[data.outside], REFUSED)), 4),
         "dissent": dissent,
@@ -251,7 +265,7 @@ def calibration_of(
                 ],
             },
             "evidence": _as_json(weigh),
-            "model": _model_as_json(fit(*rows_of(pieces, weigh)[:2])),
+            "model": _model_as_json(model_of(pieces, weigh)),
             "thresholds": thresholds,
         },
         indent=2,

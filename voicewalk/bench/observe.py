@@ -102,9 +102,13 @@ class Room:
         if len(meanings) != 1:
             return None, Expectation()
         expectation = asked(self.card, meanings[0])
+        return self._heard_as(recording.text, expectation), expectation
+
+    def _heard_as(self, text: str, expectation: Expectation) -> Meaning | None:
+        """What a text means where so much is asked for: "three" may answer how many."""
         graph = self.listeners.graph
-        heard = parse(graph, recording.text, starts_of(graph, expectation))
-        return (heard[0] if len(heard) == 1 else None), expectation
+        heard = parse(graph, text, starts_of(graph, expectation)) if text else []
+        return heard[0] if len(heard) == 1 else None
 
     def hear(self, recording: Recording, snr: str) -> Trial:
         """One recording at one level."""
@@ -116,6 +120,7 @@ class Room:
             # its answers, so much shorter than a call, are open to be misheard.
             item = random.choice(list(self.card))
             expectation = Expectation(item=item.id, question=random.random() < 0.5)
+            truth = self._heard_as(recording.text, expectation)
         heard = tuple(self._piece(piece, expectation) for piece in pieces)
         return Trial(recording, snr, truth, expectation, heard)
 

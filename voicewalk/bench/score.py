@@ -68,7 +68,7 @@ def outcome(trial: Trial, answers: Answers) -> Outcome:
     understood = [one.understood for one in said if one.understood is not None]
     if trial.truth is None:
         return Outcome.ACCEPTED if understood else Outcome.REFUSED
-    if any(not _harmless(meaning, trial.truth) for meaning in understood):
+    if any(not is_harmless(meaning, trial.truth) for meaning in understood):
         return Outcome.WRONG_ENTRY
     if trial.truth in understood:
         return Outcome.UNDERSTOOD
@@ -78,12 +78,12 @@ def outcome(trial: Trial, answers: Answers) -> Outcome:
     return Outcome.ASKED_WRONG if asks else Outcome.NOT_UNDERSTOOD
 
 
-def _harmless(meaning: Meaning, truth: Meaning) -> bool:
+def is_harmless(meaning: Meaning, truth: Meaning | None) -> bool:
     """The call itself, or only its item, which enters nothing and waits for the rest."""
-    named = meaning.act is Act.ITEM
-    return meaning == truth or (
-        named and (meaning.item, meaning.group) == (truth.item, truth.group)
-    )
+    if meaning == truth:
+        return True
+    named = truth is not None and (meaning.item, meaning.group) == (truth.item, truth.group)
+    return meaning.act is Act.ITEM and named
 
 
 def kind_of(truth: Meaning | None) -> str:

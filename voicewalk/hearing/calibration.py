@@ -21,7 +21,7 @@ FEATURES = (
     "phonemes",  # listener A's score of the best meaning, per letter
     "words",  # listener B's, per letter
     "own words",  # the log-probability of B's own text, per letter of the best meaning
-    "margin",  # evidence for the best meaning over the second
+    "lead",  # log-odds of the best meaning against all the others together
     "phonemes margin",  # over the other meaning that A's score alone speaks for most
     "words margin",  # and B's
     "pace",  # how far the seconds per letter are from those of a common call, in doublings

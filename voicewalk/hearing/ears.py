@@ -9,6 +9,7 @@ from __future__ import annotations
 import time
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -25,6 +26,7 @@ from voicewalk.hearing.lexicon import Lexicon, load_entries
 from voicewalk.hearing.listeners import PhonemeListener, Starts, WordListener
 from voicewalk.hearing.phoneme_model import PhonemeModel
 from voicewalk.hearing.pool import READ, Hearing, Pooled, pool
+from voicewalk.hearing.prior import Prior
 from voicewalk.hearing.word_model import WordModel
 from voicewalk.hearing.wording import Guess
 from voicewalk.language.build import SIDES, phrase_graph
@@ -86,6 +88,7 @@ class Listeners:
     def __init__(self, card: Card, vocabulary: Vocabulary, lexicon: Path) -> None:
         self.calibration = load_calibration()
         self.graph = phrase_graph(card, vocabulary, answers=False)
+        self.prior = Prior(card)
         self._reduce = NoiseReducer()
         phonemes = PhonemeModel()
         words = Lexicon(load_entries(lexicon), phonemes.spell)
@@ -103,7 +106,9 @@ class Listeners:
         second = self._threads.submit(guessed, self._words, quiet, starts)
         guesses = [guessed(self._phonemes, quiet, starts), second.result()]
         heard = time.perf_counter()
-        pooled = pool(self.graph, guesses, self.calibration.evidence, sound, starts)
+        weigh = self.calibration.evidence
+        prior = partial(self.prior, expectation=expectation)
+        pooled = pool(self.graph, guesses, weigh, sound, starts, prior)
         took = {
             "noise reduction": reduced - begun,
             "listening": heard - reduced,
@@ -164,8 +169,7 @@ def _evidence(judgement: Judgement, hearings: list[Hearing], sound: Sound) -> di
             "snr": f"{sound.snr_db:.0f}",
             **{n: f"{v:.2f}" for n, v in zip(FEATURES, judgement.features, strict=False)},
             "others": [
-                f"{p.words}: {p.evidence - judgement.ranked[0].evidence:.1f}"
-                for p in judgement.ranked[1:4]
+                f"{p.words}: {p.odds - judgement.ranked[0].odds:.1f}" for p in judgement.ranked[1:4]
             ],
         },
         "versions": dict(VERSIONS),

@@ -8,6 +8,7 @@ expected.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
@@ -16,16 +17,13 @@ from voicewalk.hearing.calibration import FEATURES, Calibration
 from voicewalk.hearing.evidence import PHONEMES, WORDS, Evidence, Sound, doublings, letters_of
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.pool import Pooled
-from voicewalk.language.meaning import Act, Expectation, Meaning, is_part
+from voicewalk.hearing.prior import unasked
+from voicewalk.language.meaning import Act, Expectation, Meaning
 
-_CAP = 20.0
-"""Margins beyond this say no more."""
+_MOST_LEAD = 8.0
+"""Log-odds beyond this say no more: what is wrong then was not among the meanings at all."""
 
-RARE = -4.0
-"""Log weight of what people rarely say: a call that names no item and was not asked for, an
-item named and nothing said of it, a reading without its unit, "not inspected" with no reason.
-Such words lie inside most other calls. Bounded: clear speech differs by far more, so a weight
-never overrules it."""
+_MOST_MARGIN = 20.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,41 +43,9 @@ class Judgement:
     candidates: tuple[Pooled, ...] = ()
 
 
-def unasked(meaning: Meaning, expectation: Expectation) -> bool:
-    """Whether a call neither names an item nor answers what was asked."""
-    match meaning.act:
-        case Act.COMMAND:
-            return meaning.command in ("affirm", "negative") and not expectation.question
-        case Act.SIDE:
-            return not expectation.side
-        case Act.CHOICE:
-            return len(expectation.between) != 2
-    answers = any(is_part(meaning, whole) for whole in expectation.between)
-    return not (meaning.item or meaning.group or expectation.item or answers)
-
-
-def weight(meaning: Meaning, expectation: Expectation) -> float:
-    """The log weight of a call before it is heard; 0 for a common one."""
-    match meaning.act:
-        case Act.ITEM:
-            part = True
-        case Act.READING:
-            part = not meaning.unit
-        case Act.NOT_INSPECTED:
-            part = not meaning.reason
-        case _:
-            part = False
-    return RARE if part or unasked(meaning, expectation) else 0.0
-
-
-def odds(one: Pooled, expectation: Expectation) -> float:
-    """The evidence for a meaning with the weight of such a call."""
-    return one.evidence + weight(one.meaning, expectation)
-
-
-def rank(pooled: list[Pooled], expectation: Expectation) -> list[Pooled]:
-    """Best first, by the listeners' evidence and the weight of such a call."""
-    return sorted(pooled, key=lambda p: -odds(p, expectation))
+def rank(pooled: Iterable[Pooled]) -> list[Pooled]:
+    """Likeliest first, by the listeners' evidence and the weight of such a call."""
+    return sorted(pooled, key=lambda one: -one.odds)
 
 
 def pair(one: Meaning, other: Meaning) -> bool:
@@ -91,9 +57,14 @@ def pair(one: Meaning, other: Meaning) -> bool:
     )
 
 
-def features(
-    ranked: list[Pooled], sound: Sound, expectation: Expectation, weigh: Evidence
-) -> tuple[float, ...]:
+def lead(ranked: Sequence[Pooled]) -> float:
+    """The log-odds of the best of ``ranked`` against all the others together."""
+    odds = np.array([one.odds for one in ranked])
+    others = odds[1:] - odds[0]
+    return float(-np.logaddexp.reduce(others)) if len(others) else np.inf
+
+
+def features(ranked: Sequence[Pooled], sound: Sound, weigh: Evidence) -> tuple[float, ...]:
     """The judge's view of the best of ``ranked`` (at least one)."""
     best, others = ranked[0], ranked[1:]
     letters = letters_of(best.words)
@@ -104,14 +75,13 @@ def features(
             return weigh({name: one.scores[name], other: 0.0}, best.words, sound)
 
         rival = max((alone(one) for one in others), default=-np.inf)
-        return float(np.clip(alone(best) - rival, -_CAP, _CAP))
+        return float(np.clip(alone(best) - rival, -_MOST_MARGIN, _MOST_MARGIN))
 
-    lead = odds(best, expectation) - odds(others[0], expectation) if others else _CAP
     return (
         max(-4.0, best.scores[PHONEMES] / letters),
         max(-4.0, best.scores[WORDS] / letters),
         max(-4.0, best.free[WORDS] / letters),
-        float(min(_CAP, lead)),
+        min(_MOST_LEAD, lead(ranked)),
         margin(PHONEMES),
         margin(WORDS),
         min(3.0, abs(doublings(best.words, sound))),
@@ -133,10 +103,10 @@ class Judge:
         """Judge one clip."""
         if not pooled:
             return Judgement(Verdict.OUTSIDE, (), 0.0, (), "no meaning fits")
-        ranked = rank(pooled, expectation)
-        seen = features(ranked, sound, expectation, self._calibration.evidence)
+        ranked = rank(pooled)
+        seen = features(ranked, sound, self._calibration.evidence)
         probability = float(self._calibration.model(np.array(seen)))
-        close = self._close(ranked, expectation)
+        close = self._close(ranked)
         verdict, reason = self._verdict(ranked, seen, probability, expectation, close)
         candidates: tuple[Pooled, ...] = ()
         if verdict is Verdict.UNDERSTOOD:
@@ -145,14 +115,13 @@ class Judge:
             candidates = (ranked[0], *close[:1])
         return Judgement(verdict, tuple(ranked), probability, seen, reason, candidates)
 
-    def _close(self, ranked: list[Pooled], expectation: Expectation) -> list[Pooled]:
+    def _close(self, ranked: list[Pooled]) -> list[Pooled]:
         """The meanings from which the best does not stand out, likeliest first."""
-        best = odds(ranked[0], expectation)
         limits = self.thresholds
         return [
             one
             for one in ranked[1:]
-            if best - odds(one, expectation)
+            if ranked[0].odds - one.odds
             < (limits.pair if pair(one.meaning, ranked[0].meaning) else limits.near)
         ]
 

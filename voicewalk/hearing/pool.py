@@ -3,7 +3,7 @@ both. A meaning that only one listener thought of is judged by the other all the
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -54,6 +54,7 @@ class Pooled:
         scores: relative to what each listener hears when nothing holds it.
         free: the log-probability of that, the same for all meanings of a clip.
         evidence: the log-odds that the scores are worth together, up to a constant of the clip.
+        prior: the log weight of such a call before it was heard.
     """
 
     meaning: Meaning
@@ -61,6 +62,12 @@ class Pooled:
     scores: dict[str, float]
     free: dict[str, float]
     evidence: float
+    prior: float = 0.0
+
+    @property
+    def odds(self) -> float:
+        """Log-odds that this is what was called, up to a constant of the clip."""
+        return self.evidence + self.prior
 
 
 def pool(
@@ -69,26 +76,28 @@ def pool(
     weigh: Evidence,
     sound: Sound,
     starts: Sequence[int] = (0,),
+    prior: Callable[[Meaning], float] = lambda _: 0.0,
 ) -> list[Pooled]:
     """All meanings worth judging, best first.
 
     Args:
         guessed: each listener's hearing of the clip with its guesses.
         starts: states of the graph at which calls may begin.
+        prior: the log weight of each meaning.
     """
     hearings = [hearing for hearing, _ in guessed]
     wordings: dict[Wording, Meaning] = {}
     for hearing, guesses in guessed:
         for guess in _likeliest(hearing.name, guesses, weigh, sound):
             wordings.update(dict.fromkeys(guess.wordings[:WAYS], guess.meaning))
-    scored = _score(wordings, hearings, weigh, sound)
+    scored = _score(wordings, hearings, weigh, sound, prior)
     near = {
         way: meaning
         for one in _best_wordings(scored)[:NEAR]
         for way in near_wordings(one.wording)
         if way not in wordings and (meaning := _only_meaning(graph, way, starts)) is not None
     }
-    scored = [*scored, *_score(near, hearings, weigh, sound)]
+    scored = [*scored, *_score(near, hearings, weigh, sound, prior)]
     return [one.pooled for one in _best_wordings(scored)]
 
 
@@ -114,6 +123,7 @@ def _score(
     hearings: Sequence[Hearing],
     weigh: Evidence,
     sound: Sound,
+    prior: Callable[[Meaning], float],
 ) -> list[_Scored]:
     """Each wording scored by every listener."""
     ways = list(wordings)
@@ -123,7 +133,8 @@ def _score(
     for i, way in enumerate(ways):
         words = " ".join(spoken(way))
         scores = {name: column[i] for name, column in columns.items()}
-        pooled = Pooled(wordings[way], words, scores, free, weigh(scores, words, sound))
+        meaning, evidence = wordings[way], weigh(scores, words, sound)
+        pooled = Pooled(meaning, words, scores, free, evidence, prior(meaning))
         scored.append(_Scored(pooled, way))
     return scored
 
@@ -131,7 +142,7 @@ def _score(
 def _best_wordings(scored: list[_Scored]) -> list[_Scored]:
     """The best wording of each meaning, best meaning first."""
     best: dict[Meaning, _Scored] = {}
-    for one in sorted(scored, key=lambda s: -s.pooled.evidence):
+    for one in sorted(scored, key=lambda s: -s.pooled.odds):
         best.setdefault(one.pooled.meaning, one)
     return list(best.values())
 

@@ -13,7 +13,7 @@ from itertools import groupby, islice, product
 from voicewalk.language.graph import Arc, PhraseGraph
 from voicewalk.language.meaning import Meaning
 from voicewalk.language.numbers import parse_number, rivals, spoken_forms
-from voicewalk.language.tags import meaning_of, plain
+from voicewalk.language.tags import meaning_of
 
 _NUMBER_SLOTS = ("number", "size")
 _RIVALS = 10
@@ -72,11 +72,11 @@ def spoken(wording: Wording) -> tuple[str, ...]:
 
 
 def in_digits(wording: Wording) -> list[str]:
-    """The words of a wording with its numbers written in digits."""
+    """The words of a wording with its numbers written in digits, each one said: "3.50"."""
     words: list[str] = []
     for part in wording:
         if part.number:
-            words.append(plain(parse_number(part.words)))
+            words.append(format(parse_number(part.words), "f"))
         else:
             words.extend(part.words)
     return words

@@ -15,7 +15,7 @@ from random import Random
 from voicewalk.card.model import Card, Item, Kind
 from voicewalk.language.meaning import Act, Command, Expectation, Meaning
 from voicewalk.language.numbers import spoken_forms
-from voicewalk.language.units import UNITS
+from voicewalk.language.units import UNITS, Unit
 from voicewalk.language.vocabulary import Vocabulary
 
 RESULT, DISCREPANCY, NOT_INSPECTED, COMMAND = "result", "discrepancy", "not inspected", "command"
@@ -121,9 +121,15 @@ def _result(item: Item, vocabulary: Vocabulary, random: Random) -> str:
             count = Decimal(max(0, (item.expected or 0) + random.choice((0, 0, 0, -1, 1))))
             return " ".join(random.choice(spoken_forms(count)))
         case Kind.READING:
-            forms = spoken_forms(_reading(item, random), fractions=item.unit == "inch")
-            words = random.choice(forms)
-            return f"{' '.join(words)} {random.choice(UNITS[item.unit].words)}"
+            return _measured(_reading(item, random), UNITS[item.unit], random)
+
+
+def _measured(value: Decimal, unit: Unit, random: Random) -> str:
+    """A number with its unit. "Half an inch", but never "three point five an inch"."""
+    form = random.choice(spoken_forms(value, fractions=unit.name == "inch"))
+    whole = form in spoken_forms(value)
+    units = [word for word in unit.words if not (whole and "an inch" in word)]
+    return f"{' '.join(form)} {random.choice(units)}"
 
 
 def _reading(item: Item, random: Random) -> Decimal:
@@ -145,10 +151,8 @@ def _discrepancy(item: Item, vocabulary: Vocabulary, random: Random) -> str:
     words = [random.choice(defect.words)]
     if defect.name in family.sized and family.size_units and random.random() < 0.5:
         unit = UNITS[random.choice(family.size_units)]
-        inches = unit.name == "inch"
-        size = Decimal(random.choice(_INCHES if inches else _MILLIMETRES))
-        words.append(" ".join(random.choice(spoken_forms(size, fractions=inches))))
-        words.append(random.choice(unit.words))
+        sizes = _INCHES if unit.name == "inch" else _MILLIMETRES
+        words.append(_measured(Decimal(random.choice(sizes)), unit, random))
     if random.random() < 0.4:
         place = random.choice(random.choice(vocabulary.places).words)
         words.insert(random.choice((0, len(words))), place)
