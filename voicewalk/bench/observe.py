@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
+from functools import cache, partial
 from pathlib import Path
 from random import Random
 
@@ -149,17 +150,16 @@ def observe(
         room = Room(setting)
         yield from (room.hear(*task) for task in tasks)
         return
-    with ProcessPoolExecutor(jobs, initializer=_enter, initargs=(setting,)) as workers:
-        yield from workers.map(_hear, tasks, chunksize=4)
+    with ProcessPoolExecutor(jobs) as workers:
+        yield from workers.map(partial(_hear, setting), tasks, chunksize=4)
 
 
-_rooms: list[Room] = []
-"""The room of this process, where it is one of several."""
+@cache
+def _room(setting: Setting) -> Room:
+    """The room of this process, where it is one of several. It is made with the first recording,
+    for an error in it must be told, and in the beginning of a process it could not be."""
+    return Room(setting)
 
 
-def _enter(setting: Setting) -> None:
-    _rooms.append(Room(setting))
-
-
-def _hear(task: tuple[Recording, str]) -> Trial:
-    return _rooms[-1].hear(*task)
+def _hear(setting: Setting, task: tuple[Recording, str]) -> Trial:
+    return _room(setting).hear(*task)
