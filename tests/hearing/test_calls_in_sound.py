@@ -21,8 +21,9 @@ from voicewalk.audio.segment import Segment, segment
 from voicewalk.card.load import card_path, load_card
 from voicewalk.card.model import Card
 from voicewalk.hearing.ears import Ears
-from voicewalk.hearing.heard import Heard, Verdict
 from voicewalk.hearing.evidence import Sound
+from voicewalk.hearing.heard import Heard, Verdict
+from voicewalk.language.build import phrase_graph
 from voicewalk.language.draw import asked, draw_call
 from voicewalk.language.meaning import Expectation, Meaning
 from voicewalk.language.parse import parse
@@ -100,13 +101,11 @@ def results(card: Card, calls: list[Input]) -> list[dict[str, object]]:
     ]
 
 
-def drawn(
-    ears: Ears, card: Card, vocabulary: Vocabulary
-) -> Iterator[tuple[str, Meaning, str, Expectation]]:
-    random = Random(SEED)
+def drawn(card: Card, vocabulary: Vocabulary) -> Iterator[tuple[str, Meaning, str, Expectation]]:
+    written, random = phrase_graph(card, vocabulary), Random(SEED)
     for number in range(CALLS):
         _, text = draw_call(card, vocabulary, random)
-        (meaning,) = parse(ears.graph, text)
+        (meaning,) = parse(written, text)
         yield text, meaning, VOICES[number % len(VOICES)], asked(card, meaning)
 
 
@@ -128,7 +127,7 @@ def test_calls_are_understood_at_once_and_never_wrongly(
     understood, wrong, missed = 0, [], []
     random = Random(SEED + 1)
     noises = {name: recording(f"noise/{name}.flac") for name in NOISES}
-    for text, meaning, voice, expectation in drawn(ears, card, vocabulary):
+    for text, meaning, voice, expectation in drawn(card, vocabulary):
         noise = noises[random.choice(NOISES)]
         samples = spoken(synth, text, voice)
         call = ScriptedCall(samples) if snr is None else ScriptedCall(samples, noise, snr)

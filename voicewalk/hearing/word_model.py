@@ -30,7 +30,6 @@ _FILES = {
     "tokenizer.bin": "6884b35fd6377d4c4d32336a0bc152f36b64d1e45b6503683cdc238250a8472d",
 }
 _HEADS, _WIDTH = 8, 36
-_BATCH = 32
 _LEAST = 1600
 """Samples of the shortest clip encoded; silence is added to a shorter one, which the encoder's
 three convolutions could not take."""
@@ -95,40 +94,29 @@ class Decoding:
         self._past = [name.replace("present", "past_key_values") for name in names]
         nothing = np.zeros((1, _HEADS, 0, _WIDTH), dtype=np.float32)
         logits, past = self._run(np.array([[BEGIN]]), dict.fromkeys(self._past, nothing), False)
-        sound = {name: value for name, value in past.items() if "encoder" in name}
-        self._spread = sound | {"encoder_hidden_states": states}
+        # Of one row: the decoder's products repeat it for every string, without copies.
+        self._sound = {name: value for name, value in past.items() if "encoder" in name}
         memory = {name: value for name, value in past.items() if "decoder" in name}
         self.begun = Strings(log_softmax(logits), memory)
 
     def onward(self, strings: Strings, parents: Sequence[int], tokens: Sequence[int]) -> Strings:
         """Continue row ``parents[i]`` by ``tokens[i]``, for each i."""
-        count = len(parents)
         rows = np.asarray(parents)
         memory = {name: value[rows] for name, value in strings.memory.items()}
         inputs = np.asarray(tokens, dtype=np.int64).reshape(-1, 1)
-        logits, past = self._run(inputs, memory | self._sound_for(count), True)
+        logits, past = self._run(inputs, memory | self._sound, True)
         kept = {name: value for name, value in past.items() if "decoder" in name}
         return Strings(log_softmax(logits), kept)
-
-    def _sound_for(self, count: int) -> dict[str, Floats]:
-        """What the decoder sees of the sound, for a batch: repeated once, then only cut."""
-        if count > len(self._spread["encoder_hidden_states"]):
-            self._spread = {
-                name: np.repeat(value[:1], max(count, _BATCH), axis=0)
-                for name, value in self._spread.items()
-            }
-        return {name: value[:count] for name, value in self._spread.items()}
 
     def _run(
         self, tokens: Ints, past: dict[str, Floats], go_on: bool
     ) -> tuple[Floats, dict[str, Floats]]:
-        shape = (len(tokens), self._states.shape[1])
         logits, *present = self._decoder.run(
             None,
             {
                 "encoder_hidden_states": self._states,
                 "input_ids": tokens,
-                "encoder_attention_mask": np.ones(shape, dtype=np.int64),
+                "encoder_attention_mask": np.ones((1, self._states.shape[1]), dtype=np.int64),
                 "use_cache_branch": np.array([go_on]),
                 **past,
             },
