@@ -90,10 +90,10 @@ class Room:
 
     def __init__(self, setting: Setting) -> None:
         self.card: Card = load_card(card_path(setting.card))
+        self.noises = read_noises(setting.noise)
         vocabulary = vocabulary_of(self.card)
         self._written = phrase_graph(self.card, vocabulary)
         self.listeners = Listeners(self.card, vocabulary, lexicon_path(self.card))
-        self.noises = read_noises(setting.noise)
         self.peers: list[Peer] = peers_of(setting.card)[0] if setting.peers else []
         self._seed = setting.seed
 
