@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from functools import cache, partial
+from multiprocessing import get_context
 from pathlib import Path
 from random import Random
 
@@ -150,7 +151,8 @@ def observe(
         room = Room(setting)
         yield from (room.hear(*task) for task in tasks)
         return
-    with ProcessPoolExecutor(jobs) as workers:
+    # Not forked: a process that has listened holds threads that no fork of it would have.
+    with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as workers:
         yield from workers.map(partial(_hear, setting), tasks, chunksize=4)
 
 
