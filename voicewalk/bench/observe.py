@@ -103,7 +103,7 @@ class Room:
         meanings = parse(self._written, recording.text) if recording.text else []
         if len(meanings) != 1:
             return None, Expectation()
-        expectation = asked(self.card, meanings[0])
+        expectation = asked(self.card, self._written, recording.text, meanings[0])
         graph = self.listeners.graph
         heard = parse(graph, recording.text, starts_of(graph, expectation))
         return (heard[0] if len(heard) == 1 else None), expectation
