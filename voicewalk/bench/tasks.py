@@ -40,10 +40,14 @@ def _decibels(text: str) -> bool:
 def tasks_of(
     folders: Sequence[Path], snrs: Sequence[str], *, deal: bool
 ) -> list[tuple[Recording, str]]:
-    """Every recording at every level, or each at one of them in turn."""
+    """Every recording at every level, or each at one of them in turn.
+
+    The turn shifts by one after each round: recordings often change speakers in rounds too, and
+    each speaker is to be heard at every level.
+    """
     recordings = [recording for folder in folders for recording in read_manifest(folder)]
     if deal:
-        return [(one, snrs[n % len(snrs)]) for n, one in enumerate(recordings)]
+        return [(one, snrs[(n + n // len(snrs)) % len(snrs)]) for n, one in enumerate(recordings)]
     return [(one, snr) for one in recordings for snr in snrs]
 
 
