@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from itertools import product
 from pathlib import Path
 
 import numpy as np
@@ -15,12 +17,12 @@ from voicewalk.errors import SourceError, VoicewalkError
 
 
 def folder(path: Path, *texts: str) -> Path:
-    """A folder with a recording of each text."""
+    """A folder with a recording of each text: the same, for none is heard here."""
     path.mkdir()
     lines = ["path\ttext\tspeaker\tsource"]
-    for number, text in enumerate(texts):
-        soundfile.write(path / f"{number}.flac", np.zeros(160, dtype=np.float32), 16_000)
-        lines.append(f"{number}.flac\t{text}\tann\tours")
+    soundfile.write(path / "a.flac", np.zeros(160, dtype=np.float32), 16_000)
+    for text in texts:
+        lines.append(f"a.flac\t{text}\tann\tours")
     (path / "manifest.tsv").write_text("\n".join(lines) + "\n", encoding="utf-8")
     return path
 
@@ -69,17 +71,29 @@ def test_every_recording_is_heard_at_every_level(tmp_path):
 
 
 def test_dealt_recordings_are_heard_at_one_level_each_in_turn(tmp_path):
-    """The turn goes on from folder to folder."""
+    """The turn goes on from folder to folder, and shifts by one after each round."""
     folders = [folder(tmp_path / "a", "stop", "next", "left"), folder(tmp_path / "b", "right")]
-    assert heard(tasks_of(folders, ["clean", "10"], deal=True)) == [
-        ("stop", "clean"), ("next", "10"), ("left", "clean"), ("right", "10"),
+    assert heard(tasks_of(folders, ["clean", "10", "5"], deal=True)) == [
+        ("stop", "clean"), ("next", "10"), ("left", "5"), ("right", "10"),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("speakers", "snrs"), [(12, 4), (12, 5), (5, 5), (3, 4), (1, 5)])
+def test_speakers_who_take_turns_are_each_heard_at_every_level_as_often(speakers, snrs, tmp_path):
+    """Made calls come from twelve voices in turn."""
+    rounds = snrs * snrs
+    texts = [f"speaker {n % speakers}" for n in range(speakers * rounds)]
+    names = [str(5 * n) for n in range(snrs)]
+    tasks = heard(tasks_of([folder(tmp_path / "a", *texts)], names, deal=True))
+    counted = Counter(tasks)
+    assert set(counted) == set(product(texts, names))
+    assert set(counted.values()) == {rounds // snrs}
 
 
 def test_a_fault_in_any_folder_is_told(tmp_path):
     good, bad = folder(tmp_path / "a", "stop"), folder(tmp_path / "b", "next")
-    (bad / "0.flac").unlink()
-    with pytest.raises(SourceError, match=r"0\.flac is not there") as told:
+    (bad / "a.flac").unlink()
+    with pytest.raises(SourceError, match=r"a\.flac is not there") as told:
         tasks_of([good, bad], ["clean"], deal=False)
     assert told.value.where == f"{bad / 'manifest.tsv'}:2"
 
