@@ -23,8 +23,34 @@ from voicewalk.language.vocabulary import vocabulary_of
 FIXTURES = Path(__file__).parents[2] / "fixtures" / "bench"
 
 # ICAO Annex 10, Volume II, 5.2.1.3.
-LETTERS = """alfa bravo charlie delta echo foxtrot golf hotel india juliett kilo lima mike november
-oscar papa quebec romeo sierra tango uniform victor whiskey x-ray yankee zulu""".split()
+LETTERS = [
+    "alfa",
+    "bravo",
+    "charlie",
+    "delta",
+    "echo",
+    "foxtrot",
+    "golf",
+    "hotel",
+    "india",
+    "juliett",
+    "kilo",
+    "lima",
+    "mike",
+    "november",
+    "oscar",
+    "papa",
+    "quebec",
+    "romeo",
+    "sierra",
+    "tango",
+    "uniform",
+    "victor",
+    "whiskey",
+    "x-ray",
+    "yankee",
+    "zulu",
+]
 OUR_SPELLING = {"alfa": "alpha"}  # as the recordings and the word listener write it
 DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 
