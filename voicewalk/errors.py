@@ -6,6 +6,8 @@ for data, devices, models and files that a person can put right.
 
 from __future__ import annotations
 
+import copyreg
+
 
 class VoicewalkError(Exception):
     """Something a person can put right.
@@ -17,6 +19,10 @@ class VoicewalkError(Exception):
     def __init__(self, message: str, what_to_do: str) -> None:
         super().__init__(message)
         self.what_to_do = what_to_do
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """As ``pickle`` asks for: an error may have to be told in another process."""
+        return copyreg.__newobj__, (type(self), *self.args), self.__dict__  # type: ignore[attr-defined]
 
     def __str__(self) -> str:
         return f"{self.args[0]}\n  What to do: {self.what_to_do}"

@@ -9,7 +9,7 @@ import pytest
 import soundfile
 
 from voicewalk.bench.clips import read_manifest, read_noises, read_sound
-from voicewalk.errors import SourceError
+from voicewalk.errors import AudioError, SourceError
 
 HEADER = "path\ttext\tspeaker\tsource\tseconds\n"
 
@@ -31,10 +31,27 @@ def test_a_manifest_is_read_in_its_order(tmp_path: Path):
 @pytest.mark.parametrize(
     ("manifest", "line", "says"),
     [
-        ("path\ttext\tsource\tseconds\na.flac\t\tours\t1\n", 2, "speaker"),
-        (HEADER + "gone.flac\t\tann\tours\t1\n", 2, "gone.flac"),
+        ("path\ttext\tsource\tseconds\na.flac\t\tours\t1\n", 2, "no column speaker"),
+        ("file\twords\na.flac\tstop\n", 2, "no column path, text, speaker, source"),
+        (HEADER + "gone.flac\t\tann\tours\t1\n", 2, "gone.flac is not there"),
+        (HEADER + "a.flac\t\tann\tours\t1\n\ngone.flac\t\tann\tours\t1\n", 4, "gone.flac"),
+        (HEADER + "a.flac\t\tann\tours\t1\na.flac\tstop\n", 3, "no column speaker, source"),
+        (HEADER + "a.flac stop ann ours 1\n", 2, "no column text, speaker, source"),
+        (HEADER + "\t\tann\tours\t1\n", 2, "is not there"),
+        (HEADER, 1, "names no recording"),
+        ("", 1, "names no recording"),
     ],
-    ids=["a column is missing", "a file is missing"],
+    ids=[
+        "a column is missing",
+        "no column is known",
+        "a file is missing",
+        "a file is missing behind an empty line",
+        "a line is short",
+        "blanks for tabs",
+        "no path",
+        "no lines",
+        "nothing at all",
+    ],
 )
 def test_a_faulty_manifest_is_refused_with_its_line(
     tmp_path: Path, manifest: str, line: int, says: str
@@ -43,6 +60,20 @@ def test_a_faulty_manifest_is_refused_with_its_line(
     with pytest.raises(SourceError, match=says) as caught:
         read_manifest(folder)
     assert caught.value.where.endswith(f"manifest.tsv:{line}")
+    assert caught.value.what_to_do
+
+
+def test_a_manifest_in_another_encoding_is_refused(tmp_path: Path):
+    (tmp_path / "manifest.tsv").write_bytes(HEADER.encode() + "größe".encode("latin-1"))
+    with pytest.raises(SourceError, match="cannot be read") as caught:
+        read_manifest(tmp_path)
+    assert "UTF-8" in caught.value.what_to_do
+
+
+def test_quotes_and_other_signs_are_texts_as_they_are(tmp_path: Path):
+    text = 'he said "go" \u2028 and left'
+    folder = folder_with(tmp_path, f"{HEADER}a.flac\t{text}\tann\tours\t1\n", "a.flac")
+    assert [r.text for r in read_manifest(folder)] == [text]
 
 
 def test_a_folder_without_manifest_is_refused(tmp_path: Path):
@@ -61,3 +92,17 @@ def test_sound_comes_mono_at_16_khz(tmp_path: Path):
 def test_noises_are_named_by_their_files(tmp_path: Path):
     folder = folder_with(tmp_path, HEADER, "wind.flac", "jet.flac")
     assert list(read_noises(folder)) == ["jet", "wind"]
+
+
+@pytest.mark.parametrize("content", [b"", b"no sound", b"RIFF\0\0\0\0WAVE"], ids=repr)
+def test_what_is_no_sound_is_refused(content: bytes, tmp_path: Path):
+    (tmp_path / "a.flac").write_bytes(content)
+    with pytest.raises(AudioError, match=r"a\.flac") as caught:
+        read_sound(tmp_path / "a.flac")
+    assert "manifest" in caught.value.what_to_do
+
+
+@pytest.mark.parametrize("folder", [".", "gone"])
+def test_a_folder_without_noise_is_refused(folder: str, tmp_path: Path):
+    with pytest.raises(SourceError, match="no noise"):
+        read_noises(tmp_path / folder)

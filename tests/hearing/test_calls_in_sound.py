@@ -106,7 +106,7 @@ def drawn(card: Card, vocabulary: Vocabulary) -> Iterator[tuple[str, Meaning, st
     for number in range(CALLS):
         _, text = draw_call(card, vocabulary, random)
         (meaning,) = parse(written, text)
-        yield text, meaning, VOICES[number % len(VOICES)], asked(card, meaning)
+        yield text, meaning, VOICES[number % len(VOICES)], asked(card, written, text, meaning)
 
 
 def spoken(synth: Synth, text: str, voice: str) -> Samples:

@@ -7,10 +7,10 @@ import pytest
 
 from voicewalk.card.load import card_path, load_card
 from voicewalk.hearing import word_search
+from voicewalk.hearing.ears import starts_of
 from voicewalk.hearing.evidence import Sound
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.phoneme_model import FLOOR
-from voicewalk.hearing.pool import pool
 from voicewalk.hearing.tokens import letters_of
 from voicewalk.hearing.wording import Part
 from voicewalk.language.build import phrase_graph
@@ -22,6 +22,7 @@ pytestmark = pytest.mark.models
 
 RATE = 16_000
 QUIET = 40.0  # a signal-to-noise ratio at which nothing is reduced
+NOTHING = Expectation()
 
 PRESSURE = ("left main tyre pressure two one zero psi", "flite:awb")
 
@@ -39,6 +40,10 @@ def call(synth):
 def noise(seconds: float, level: float, seed: int = 1) -> np.ndarray:
     random = np.random.default_rng(seed)
     return random.normal(0, level, int(seconds * RATE)).astype(np.float32)
+
+
+def listened(ears, clip: np.ndarray, snr: float = QUIET, expecting: Expectation = NOTHING):
+    return ears.listen(clip, Sound(len(clip) / RATE, snr), expecting)
 
 
 # --- words and models ----------------------------------------------------------------------
@@ -85,8 +90,9 @@ def test_the_tokenizer_writes_as_the_model_does(text, ears, call):
 @pytest.mark.parametrize("samples", [0, 1, 100, 600, 894, 895, 1600])
 def test_a_clip_of_any_length_can_be_heard(samples, ears):
     clip = noise(samples / RATE, 0.05)
-    pooled = pool(ears.graph, ears.listen(clip, QUIET))
-    assert all(np.isfinite(one.total) for one in pooled)
+    for expecting in (NOTHING, Expectation(item="nose-tyre-pressure", side=True)):
+        for one in listened(ears, clip, QUIET, expecting).pooled:
+            assert np.isfinite([one.evidence, *one.scores.values(), *one.free.values()]).all()
 
 
 # --- calls ---------------------------------------------------------------------------------
@@ -105,7 +111,7 @@ def test_a_clip_of_any_length_can_be_heard(samples, ears):
 )
 def test_each_listener_alone_hears_the_call(text, voice, ears, call):
     (meaning,) = parse(ears.graph, text)
-    for hearing in ears.listen(call(text, voice), QUIET):
+    for hearing in listened(ears, call(text, voice)).hearings:
         guesses = hearing.guesses(4)
         assert guesses[0].meaning == meaning, hearing.name
         scores = [guess.score for guess in guesses]
@@ -125,15 +131,40 @@ def test_each_listener_alone_hears_the_call(text, voice, ears, call):
 )
 def test_together_they_hear_what_one_alone_does_not(text, voice, ears, call):
     (meaning,) = parse(ears.graph, text)
-    pooled = pool(ears.graph, ears.listen(call(text, voice), QUIET))
-    assert pooled[0].meaning == meaning
+    assert listened(ears, call(text, voice)).pooled[0].meaning == meaning
+
+
+ANSWERS = {
+    "two one zero psi": Expectation(item="left-main-tyre-pressure"),
+    "not latched": Expectation(item="left-avionics-door"),
+    "left": Expectation(side=True),
+}
+
+
+@pytest.mark.synth
+@pytest.mark.parametrize("text", ANSWERS)
+def test_an_answer_is_heard_where_it_was_asked_for(text, ears, call):
+    expecting = ANSWERS[text]
+    (meaning,) = parse(ears.graph, text, starts_of(ears.graph, expecting))
+    assert not meaning.item
+    clip = call(text, "flite:awb")
+    assert listened(ears, clip, QUIET, expecting).pooled[0].meaning == meaning
+    assert meaning not in {one.meaning for one in listened(ears, clip).pooled}
+
+
+@pytest.mark.synth
+def test_a_call_at_another_item_is_heard_though_an_answer_was_asked_for(ears, call):
+    """Any item may be called at any time."""
+    (meaning,) = parse(ears.graph, PRESSURE[0])
+    expecting = Expectation(item="left-avionics-door", question=True, side=True)
+    assert listened(ears, call(*PRESSURE), QUIET, expecting).pooled[0].meaning == meaning
 
 
 @pytest.mark.synth
 @pytest.mark.parametrize("snr", [QUIET, 10.0], ids=["quiet", "noise-reduced"])
 def test_the_same_clip_is_heard_the_same(snr, ears, call):
     clip = call(*PRESSURE) + noise(len(call(*PRESSURE)) / RATE, 0.01)
-    assert pool(ears.graph, ears.listen(clip, snr)) == pool(ears.graph, ears.listen(clip, snr))
+    assert listened(ears, clip, snr).pooled == listened(ears, clip, snr).pooled
 
 
 @pytest.mark.synth
@@ -141,7 +172,8 @@ def test_the_same_clip_is_heard_the_same(snr, ears, call):
 def test_the_search_and_the_scoring_of_words_agree(text, ears, call):
     hearing = ears._words.hear(call(text, "flite:rms"))
     words = ears._words
-    found = word_search.search(hearing._decoding, words.trie, words.letters, 8)
+    start = words.letters.start()
+    found = word_search.search(hearing._decoding, words.trie, words.letters, start, 8)
     again = word_search.score(hearing._decoding, [one.tokens for one in found])
     assert again == pytest.approx([one.score for one in found], abs=word_search.BATCH_NOISE)
 
@@ -166,7 +198,7 @@ def test_a_wording_longer_than_the_clip_has_a_number_for_a_score(ears, call):
 @pytest.mark.synth
 def test_a_clear_call_is_understood_with_its_evidence(ears, call):
     clip = call(*PRESSURE)
-    heard = ears.hear(clip, Sound(len(clip) / RATE, QUIET), Expectation())
+    heard = ears.hear(clip, Sound(len(clip) / RATE, QUIET), NOTHING)
     (meaning,) = parse(ears.graph, PRESSURE[0])
     assert heard.verdict is Verdict.UNDERSTOOD
     assert heard.candidates[0].meaning == meaning
@@ -192,11 +224,12 @@ SPEECHLESS = {  # with the signal-to-noise ratio that a segment might be given
     "two-seconds-of-noise": (noise(2.0, 0.003, seed=0), 12.0),
 }
 ASKED = {
-    "nothing": Expectation(),
+    "nothing": NOTHING,
     "count": Expectation(item="equipment-brought"),
     "state": Expectation(item="battery-switch"),
     "reading": Expectation(item="nose-tyre-pressure"),
     "answer": Expectation(question=True),
+    "side": Expectation(side=True),
 }
 
 
@@ -205,8 +238,8 @@ def verdicts(ears):
     """Each sound without speech, judged under each expectation."""
     judged = {}
     for name, (clip, snr) in SPEECHLESS.items():
-        pooled = pool(ears.graph, ears.listen(clip, snr))
         for asked, expecting in ASKED.items():
+            pooled = listened(ears, clip, snr, expecting).pooled
             sound = Sound(len(clip) / RATE, snr)
             judged[name, asked] = ears.judge(pooled, sound, expecting).verdict
     return judged

@@ -9,12 +9,13 @@ connectionist temporal classification, has the blank rule for all; the exception
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from itertools import product
 from math import inf
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from voicewalk.hearing.phoneme_graph import PhonemeGraph
@@ -85,19 +86,21 @@ def best_of(pattern: str, rows: np.ndarray) -> float:
     )
 
 
-def sequences(graph: PhraseGraph, most: int) -> list[tuple[int, ...]]:
-    """Every way through the graph of up to so many words, as arcs."""
-    found, todo = [], [(0, ())]
+def sequences(graph: PhraseGraph, most: int, states: Iterable[int]) -> list[tuple[int, ...]]:
+    """Every way through the graph from one of the states, of up to so many words, as arcs."""
+    found, todo = {}, [(state, ()) for state in states]
     while todo:
         state, arcs = todo.pop()
         if state in graph.finals:
-            found.append(arcs)
+            found[arcs] = None
         if len(arcs) < most:
             todo += [(graph.arcs[i].dst, (*arcs, i)) for i in graph.leaving[state]]
-    return found
+    return list(found)
 
 
-def brute(graph: PhraseGraph, ways: Ways, rows: np.ndarray) -> dict[tuple[int, ...], float]:
+def brute(
+    graph: PhraseGraph, ways: Ways, rows: np.ndarray, states: Iterable[int] = (0,)
+) -> dict[tuple[int, ...], float]:
     """The score of every word sequence that fits the frames."""
     labelled = {
         "".join(SIGNS[label] for label in labels): float(
@@ -106,7 +109,7 @@ def brute(graph: PhraseGraph, ways: Ways, rows: np.ndarray) -> dict[tuple[int, .
         for labels in product(range(len(SIGNS)), repeat=len(rows))
     }
     scores = {}
-    for arcs in sequences(graph, len(rows)):
+    for arcs in sequences(graph, len(rows), states):
         choices = product(*(ways[graph.arcs[i].word] for i in arcs))
         patterns = [re.compile("_*" + "".join(map(sounds, choice))) for choice in choices]
         fitting = [
@@ -119,15 +122,26 @@ def brute(graph: PhraseGraph, ways: Ways, rows: np.ndarray) -> dict[tuple[int, .
     return scores
 
 
-def searched(graph: PhraseGraph, ways: Ways, rows: np.ndarray) -> Trellis:
-    return Trellis(PhonemeGraph(graph, ways.__getitem__), rows, BLANK)
+def searched(
+    graph: PhraseGraph, ways: Ways, rows: np.ndarray, states: Iterable[int] = (0,)
+) -> Trellis:
+    return Trellis(PhonemeGraph(graph, ways.__getitem__), rows, BLANK, states)
 
 
-@settings(deadline=None, max_examples=150)
-@given(graphs(trees=False), two_ways, frames)
-def test_the_best_path_is_the_best_of_all(graph, ways, rows):
-    true = brute(graph, ways, rows)
-    trellis = searched(graph, ways, rows)
+beginnings = st.sets(st.integers(0, 3), min_size=1)
+
+
+def there(graph: PhraseGraph, states: set[int]) -> set[int]:
+    """Of the states drawn those that the graph has; the start where it has none of them."""
+    return {state for state in states if state < graph.states} or {0}
+
+
+@settings(deadline=None, max_examples=200)
+@given(graphs(trees=False), two_ways, frames, beginnings)
+def test_the_best_path_is_the_best_of_all(graph, ways, rows, states):
+    states = there(graph, states)
+    true = brute(graph, ways, rows, states)
+    trellis = searched(graph, ways, rows, states)
     found = list(trellis.paths(margin=1000.0, limit=300))
     assert bool(found) is bool(true)
     if true:
@@ -139,20 +153,37 @@ def test_the_best_path_is_the_best_of_all(graph, ways, rows):
         assert path.score <= true[path.arcs]
     for state in graph.finals:
         ending = [
-            score
-            for arcs, score in true.items()
-            if (graph.arcs[arcs[-1]].dst if arcs else 0) == state
+            score for arcs, score in true.items() if arcs and graph.arcs[arcs[-1]].dst == state
         ]
+        ending += [true[()]] if state in states else []
         assert trellis.best(state) == max(ending, default=-inf)
 
 
 @settings(deadline=None, max_examples=150)
-@given(graphs(trees=True), one_way, frames)
-def test_where_histories_do_not_meet_all_paths_are_found_in_order(graph, ways, rows):
+@given(graphs(trees=True), two_ways, frames)
+def test_where_histories_do_not_meet_all_word_sequences_are_found_in_order(graph, ways, rows):
+    """Each once and with its best pronunciations, however many a word has."""
     true = brute(graph, ways, rows)
     found = list(searched(graph, ways, rows).paths(margin=1000.0, limit=300))
-    assert {path.arcs: path.score for path in found} == true
     assert [path.score for path in found] == sorted(true.values(), reverse=True)
+    assert {path.arcs: path.score for path in found} == true
+
+
+@settings(deadline=None, max_examples=100)
+@given(graphs(trees=False), two_ways, frames, beginnings)
+def test_no_word_sequence_is_found_twice(graph, ways, rows, states):
+    found = list(searched(graph, ways, rows, there(graph, states)).paths(1000.0, 300))
+    spoken = [path.arcs for path in found if path.arcs]
+    assert len(set(spoken)) == len(spoken)
+
+
+@settings(deadline=None, max_examples=100)
+@given(graphs(trees=True), one_way, frames, st.integers(1, 3))
+def test_from_a_state_only_what_follows_it_is_found(graph, ways, rows, state):
+    assume(state < graph.states)
+    true = brute(graph, ways, rows, {state})
+    found = list(searched(graph, ways, rows, {state}).paths(margin=1000.0, limit=300))
+    assert {path.arcs: path.score for path in found} == true
 
 
 @settings(deadline=None, max_examples=100)
@@ -225,6 +256,35 @@ def test_a_loop_of_words_is_heard_as_often_as_it_is_said():
     first, *_ = searched(graph, {"x": ((0, 1),)}, heard("_ab_abab")).paths(10.0, 100)
     assert first.arcs == (0, 0, 0)
     assert first.begins == (1, 4, 6)
+
+
+def entered() -> PhraseGraph:
+    """ "x y" is an item and its answer; where the item was asked for, "y" alone is a call."""
+    builder = GraphBuilder()
+    tail, end = builder.state(), builder.state()
+    builder.final(end)
+    builder.entry("item", tail)
+    builder.arc(0, tail, "x")
+    builder.arc(tail, end, "y")
+    return builder.freeze()
+
+
+@pytest.mark.parametrize("labels", ["_b_", "b", "__bb_"])
+def test_an_answer_is_heard_only_where_it_was_asked_for(labels):
+    graph, ways = entered(), {"x": ((0,),), "y": ((1,),)}
+    asked = (0, graph.entries["item"])
+    (path,) = searched(graph, ways, heard(labels), asked).paths(60.0, 100)
+    assert ([graph.arcs[i].word for i in path.arcs], path.score) == (["y"], 0.0)
+    assert path.begins == (labels.index("b"),)
+    assert list(searched(graph, ways, heard(labels)).paths(60.0, 100)) == []
+
+
+def test_a_named_call_is_heard_whole_though_its_answer_was_asked_for():
+    graph, ways = entered(), {"x": ((0,),), "y": ((1,),)}
+    asked = (0, graph.entries["item"])
+    first, *_ = searched(graph, ways, heard("_a_b_"), asked).paths(60.0, 100)
+    assert [graph.arcs[i].word for i in first.arcs] == ["x", "y"]
+    assert (first.begins, first.score) == ((1, 3), 0.0)
 
 
 def test_silence_is_no_word():

@@ -1,13 +1,15 @@
-"""Pooling: every meaning that either listener thought of, and its neighbours, scored by both."""
+"""Pooling: the meanings that either listener thought of, and their neighbours, scored by both."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+import numpy as np
 import pytest
 
+from voicewalk.hearing.evidence import Evidence, Sound
 from voicewalk.hearing.listeners import best_by_meaning
-from voicewalk.hearing.pool import BEHIND, TAKEN, Pooled, pool
+from voicewalk.hearing.pool import NEAR, TAKEN, WAYS, Pooled, pool
 from voicewalk.hearing.wording import Guess, Part, Wording, spoken
 from voicewalk.language.graph import GraphBuilder, PhraseGraph
 from voicewalk.language.meaning import Act, Meaning
@@ -15,19 +17,29 @@ from voicewalk.language.meaning import Act, Meaning
 GOOD = Meaning(Act.STATE, state="latched")
 BAD = Meaning(Act.STATE, state="not latched")
 HORN = Meaning(Act.ITEM, item="horn")
+SOUND = Sound(2.0, 20.0)
+
+
+def added(scores: dict[str, float], words: str, sound: Sound) -> float:
+    """Evidence that is the sum of the scores, so that a test reads plainly."""
+    return sum(scores.values())
 
 
 @pytest.fixture(scope="module")
 def graph() -> PhraseGraph:
+    """Doors, a horn, pressures, and "latched" alone where the door is asked for."""
     builder = GraphBuilder()
     end = builder.state()
     builder.final(end)
+    door = builder.state()
+    builder.entry("door", door)
+    builder.phrase(0, door, "door")
     for phrase, state in (
         ("latched", "latched"),
         ("not latched", BAD.state),
         ("unlatched", BAD.state),
     ):
-        builder.phrase(0, end, f"door {phrase}", ("act", "state"), ("state", state))
+        builder.phrase(door, end, phrase, ("act", "state"), ("state", state))
     builder.phrase(0, end, "horn", ("act", "item"), ("item", "horn"))
     for number in ("nineteen", "ninety"):
         between = builder.state()
@@ -41,21 +53,18 @@ def wording(text: str) -> Wording:
 
 
 class Ear:
-    """A listener whose guesses and scores are given; any other wording scores ``otherwise``."""
+    """A listener whose scores are given; any other wording scores ``otherwise``."""
 
-    def __init__(
-        self, name: str, guesses: Sequence[Guess], scores: dict[str, float], otherwise=-50.0
-    ):
+    def __init__(self, name: str, scores: dict[str, float], otherwise: float = -50.0):
         self.name = name
         self.text = ""
+        self.free = -3.0
         self.scored: list[str] = []
-        self._guesses = guesses
         self._scores = scores
         self._otherwise = otherwise
 
     def guesses(self, count: int) -> list[Guess]:
-        assert count == TAKEN[self.name]
-        return list(self._guesses)
+        raise AssertionError("its guesses were handed in")
 
     def score(self, wordings: Sequence[Wording]) -> list[float]:
         texts = [" ".join(spoken(way)) for way in wordings]
@@ -67,60 +76,123 @@ def guess(meaning: Meaning, score: float, *texts: str) -> Guess:
     return Guess(meaning, tuple(map(wording, texts)), score)
 
 
+def pooled_by(graph, phonemes, words=None, *, starts=(0,), weigh=added, sound=SOUND):
+    """What is pooled of two ears, each with its guesses."""
+    guessed = [phonemes, words or (Ear("words", {}), [])]
+    return pool(graph, guessed, weigh, sound, starts)
+
+
 def test_what_one_listener_thought_of_is_scored_by_both(graph):
-    first = Ear("phonemes", [guess(GOOD, -1.0, "door latched")], {"door latched": -1.0})
-    second = Ear("words", [guess(HORN, -3.0, "horn")], {"horn": -3.0, "door latched": -9.0})
-    pooled = pool(graph, [first, second])
-    assert pooled[0] == Pooled(GOOD, "door latched", {"phonemes": -1.0, "words": -9.0})
-    assert pooled[0].total == -10.0
-    assert Pooled(HORN, "horn", {"phonemes": -50.0, "words": -3.0}) in pooled
+    first = Ear("phonemes", {"door latched": -1.0})
+    second = Ear("words", {"horn": -3.0, "door latched": -9.0})
+    pooled = pooled_by(
+        graph,
+        (first, [guess(GOOD, -1.0, "door latched")]),
+        (second, [guess(HORN, -3.0, "horn")]),
+    )
+    free = {"phonemes": -3.0, "words": -3.0}
+    assert pooled[0] == Pooled(
+        GOOD, "door latched", {"phonemes": -1.0, "words": -9.0}, free, evidence=-10.0
+    )
+    assert Pooled(HORN, "horn", {"phonemes": -50.0, "words": -3.0}, free, -53.0) in pooled
     assert sorted(first.scored) == sorted(second.scored)
 
 
 def test_the_opposite_is_a_candidate_though_no_listener_thought_of_it(graph):
     """Never losing a word may turn bad into good."""
-    ears = [
-        Ear("phonemes", [guess(GOOD, -1.0, "door latched")], {"door latched": -1.0}),
-        Ear("words", [], {"door not latched": -2.0}),
-    ]
-    pooled = {one.meaning: one for one in pool(graph, ears)}
+    ear = Ear("phonemes", {"door latched": -1.0})
+    other = Ear("words", {"door not latched": -2.0})
+    found = pooled_by(graph, (ear, [guess(GOOD, -1.0, "door latched")]), (other, []))
+    pooled = {one.meaning: one for one in found}
     assert set(pooled) == {GOOD, BAD}
     assert pooled[BAD].words == "door not latched"
     assert pooled[BAD].scores == {"phonemes": -50.0, "words": -2.0}
-    assert "door unlatched" in ears[0].scored
+    assert "door unlatched" in ear.scored
+
+
+def test_the_opposite_of_a_bare_answer_is_a_candidate_where_it_was_asked_for(graph):
+    ear = Ear("phonemes", {"latched": -1.0})
+    asked = (0, graph.entries["door"])
+    guesses = [guess(GOOD, -1.0, "latched")]
+    assert {one.meaning for one in pooled_by(graph, (ear, guesses), starts=asked)} == {GOOD, BAD}
+    assert {one.meaning for one in pooled_by(graph, (ear, guesses))} == {GOOD}
 
 
 def test_a_number_mistaken_for_another_is_a_candidate(graph):
     number = (Part(("nineteen",), True), Part(("psi",), False))
     heard = Guess(Meaning(Act.READING, value="19", unit="psi"), (number,), -1.0)
-    ears = [Ear("phonemes", [heard], {}), Ear("words", [], {})]
-    assert {one.meaning.value for one in pool(graph, ears)} == {"19", "90"}
+    pooled = pooled_by(graph, (Ear("phonemes", {}), [heard]))
+    assert {one.meaning.value for one in pooled} == {"19", "90"}
 
 
 def test_a_meaning_stands_with_its_best_wording(graph):
     ways = guess(BAD, -1.0, "door not latched", "door unlatched")
     scores = {"door not latched": -9.0, "door unlatched": -2.0}
-    best, *_ = pool(graph, [Ear("phonemes", [ways], scores), Ear("words", [], scores)])
-    assert (best.meaning, best.words, best.total) == (BAD, "door unlatched", -4.0)
-    assert len({one.meaning for one in pool(graph, [Ear("phonemes", [ways], scores)])}) == 2
+    ears = (Ear("phonemes", scores), [ways]), (Ear("words", scores), [])
+    best, other = pooled_by(graph, *ears)
+    assert (best.meaning, best.words, best.evidence) == (BAD, "door unlatched", -4.0)
+    assert other.meaning == GOOD
+
+
+def test_so_many_wordings_of_a_guess_are_scored(graph):
+    ear = Ear("phonemes", {})
+    texts = [f"horn {number}" for number in range(WAYS + 2)]
+    pooled_by(graph, (ear, [guess(HORN, -1.0, *texts)]))
+    assert ear.scored[: WAYS + 1] == texts[:WAYS]
 
 
 def test_the_best_comes_first(graph):
     guesses = [guess(GOOD, -1.0, "door latched"), guess(HORN, -2.0, "horn")]
     scores = {"door latched": -9.0, "door not latched": -7.0, "horn": -8.0}
-    pooled = pool(graph, [Ear("phonemes", guesses, scores), Ear("words", [], scores)])
+    pooled = pooled_by(graph, (Ear("phonemes", scores), guesses), (Ear("words", scores), []))
     assert [one.meaning for one in pooled] == [BAD, HORN, GOOD]
 
 
-def test_a_meaning_far_behind_its_listeners_best_is_left_out(graph):
-    far = -1.0 - BEHIND["phonemes"] - 0.1
-    guesses = [guess(GOOD, -1.0, "door latched"), guess(HORN, far, "horn")]
-    ears = [Ear("phonemes", guesses, {}), Ear("words", [], {})]
-    assert HORN not in {one.meaning for one in pool(graph, ears)}
+def items(count: int, score) -> list[Guess]:
+    """Guesses at different items of equally long names, with scores by their number."""
+    return [
+        guess(Meaning(Act.ITEM, item=f"item-{n:02}"), score(n), f"item {n:02}")
+        for n in range(count)
+    ]
+
+
+@pytest.mark.parametrize("name", ["phonemes", "words"])
+def test_the_least_likely_of_a_listeners_guesses_are_left_out(graph, name):
+    guesses = items(TAKEN[name] + 3, lambda n: -float(n))
+    others = {"phonemes": "words", "words": "phonemes"}
+    pooled = pooled_by(graph, (Ear(name, {}), guesses), (Ear(others[name], {}), []))
+    assert {one.meaning for one in pooled} == {one.meaning for one in guesses[: TAKEN[name]]}
+
+
+def test_the_phoneme_listeners_guesses_are_taken_by_how_long_they_would_last(graph):
+    """A short word is heard in anything; it took two seconds, so the long name is likelier."""
+    weigh = Evidence(both=np.zeros(6), alone=np.array([0.2, 0, 0, 0, 0, 0]))
+    short = items(TAKEN["phonemes"], lambda n: -float(n))
+    long = guess(GOOD, -90.0, "left main landing gear door latched")
+    far = Sound(3.0, 20.0)
+    ear = Ear("phonemes", {})
+    pooled = pooled_by(graph, (ear, [*short, long]), weigh=weigh, sound=far)
+    assert GOOD in {one.meaning for one in pooled}
+    assert short[-1].meaning not in {one.meaning for one in pooled}
+
+
+def test_only_the_likeliest_meanings_have_their_neighbours_scored(graph):
+    better = items(NEAR, lambda n: -1.0)
+    scores = {f"item {n:02}": -1.0 for n in range(NEAR)} | {"door latched": -9.0}
+    ear = Ear("phonemes", scores)
+    pooled = pooled_by(
+        graph,
+        (ear, [*better, guess(GOOD, -9.0, "door latched")]),
+        (Ear("words", scores), []),
+    )
+    assert BAD not in {one.meaning for one in pooled}
+    fewer = [*better[1:], guess(GOOD, -9.0, "door latched")]
+    pooled = pooled_by(graph, (ear, fewer), (Ear("words", scores), []))
+    assert BAD in {one.meaning for one in pooled}
 
 
 def test_no_guesses_pool_to_nothing(graph):
-    assert pool(graph, [Ear("phonemes", [], {}), Ear("words", [], {})]) == []
+    assert pooled_by(graph, (Ear("phonemes", {}), [])) == []
 
 
 def test_guesses_of_one_meaning_are_joined_best_first():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from itertools import pairwise, product
 
 import numpy as np
@@ -12,7 +13,7 @@ from toy_words import TOKENS, ToyDecoding
 
 from voicewalk.hearing.letter_graph import LetterGraph
 from voicewalk.hearing.tokens import MARKS, Tokenizer, TokenTrie, letters_of
-from voicewalk.hearing.word_search import LONGEST, free, score, search
+from voicewalk.hearing.word_search import LONGEST, Written, free, score, search
 from voicewalk.language.graph import GraphBuilder, PhraseGraph
 
 TRIE = TokenTrie(TOKENS)
@@ -44,6 +45,12 @@ def graph_of(*phrases: str) -> PhraseGraph:
 
 def letters_on(*phrases: str, spell=as_written) -> LetterGraph:
     return LetterGraph(graph_of(*phrases), spell, TRIE)
+
+
+def searched(
+    decoding: ToyDecoding, letters: LetterGraph, width: int, states: Iterable[int] = (0,)
+) -> list[Written]:
+    return search(decoding, TRIE, letters, letters.start(states), width)
 
 
 def tried(decoding: ToyDecoding, phrases: set[str]) -> dict[tuple[tuple[int, ...], str], float]:
@@ -78,7 +85,7 @@ TEXTS = [("a b", "ab a"), ("3 . 5", "3 5", "a 3"), ("c", "a c", "b a b"), ("ab b
 def test_a_wide_search_finds_everything_and_nothing_else(phrases, seed):
     decoding = ToyDecoding(seed)
     true = tried(decoding, {phrase.replace(" ", "") for phrase in phrases})
-    found = search(decoding, TRIE, letters_on(*phrases), WIDE)
+    found = searched(decoding, letters_on(*phrases), WIDE)
     assert {(text.tokens, text.letters) for text in found} == set(true)
     assert [text.score for text in found] == pytest.approx(
         sorted(true.values(), reverse=True), abs=1e-4
@@ -91,7 +98,7 @@ def test_a_narrow_search_scores_what_it_finds_exactly(width, seed):
     phrases = TEXTS[1]
     decoding = ToyDecoding(seed)
     true = tried(decoding, {phrase.replace(" ", "") for phrase in phrases})
-    found = search(decoding, TRIE, letters_on(*phrases), width)
+    found = searched(decoding, letters_on(*phrases), width)
     assert found or width == 1  # which may end in a full stop after which nothing can come
     assert len(found) <= 2 * width
     assert [text.score for text in found] == sorted((t.score for t in found), reverse=True)
@@ -103,17 +110,17 @@ def test_a_narrow_search_scores_what_it_finds_exactly(width, seed):
 @SEEDS
 def test_a_decimal_point_is_never_lost(seed):
     """ "3.5" is never read as 35, nor "3. 5"."""
-    found = search(ToyDecoding(seed), TRIE, letters_on("3 5"), WIDE)
+    found = searched(ToyDecoding(seed), letters_on("3 5"), WIDE)
     assert found
     assert all(POINT not in text.tokens[:-1] for text in found)
-    found = search(ToyDecoding(seed), TRIE, letters_on("3 . 5"), WIDE)
+    found = searched(ToyDecoding(seed), letters_on("3 . 5"), WIDE)
     assert found
     assert {text.letters for text in found} == {"3.5"}
 
 
 @SEEDS
 def test_two_marks_never_follow_each_other_nor_open_a_text(seed):
-    found = search(ToyDecoding(seed), TRIE, letters_on("a b a", "3 5"), WIDE)
+    found = searched(ToyDecoding(seed), letters_on("a b a", "3 5"), WIDE)
     marked = [tuple(token in MARK_IDS for token in text.tokens) for text in found]
     assert any(any(marks) for marks in marked)
     assert not any(marks[0] for marks in marked)
@@ -125,9 +132,48 @@ def test_a_loop_is_searched_to_an_end(seed):
     builder = GraphBuilder()
     builder.arc(0, 0, "a")
     builder.final(0)
-    found = search(ToyDecoding(seed), TRIE, LetterGraph(builder.freeze(), as_written, TRIE), 4)
+    found = searched(ToyDecoding(seed), LetterGraph(builder.freeze(), as_written, TRIE), 4)
     assert found
     assert all(set(text.letters) <= {"a"} and len(text.tokens) <= LONGEST for text in found)
+
+
+ENTERED = {"a": {"a b", "ab a"}, "b": {"c", "3 . 5"}}
+
+
+@pytest.fixture(scope="module")
+def entered() -> PhraseGraph:
+    """Two items, each with its own answers; its name leads to them and it is an entry."""
+    builder = GraphBuilder()
+    end = builder.state()
+    builder.final(end)
+    for name, answers in ENTERED.items():
+        tail = builder.state()
+        builder.entry(name, tail)
+        builder.arc(0, tail, name)
+        for answer in answers:
+            src = tail
+            *first, last = answer.split()
+            for word in first:
+                dst = builder.state()
+                builder.arc(src, dst, word, written=word in "35.")
+                src = dst
+            builder.arc(src, end, last, written=last in "35.")
+    return builder.freeze()
+
+
+@SEEDS
+@pytest.mark.parametrize("asked", [(), ("a",), ("b",), ("a", "b")], ids="+".join)
+def test_answers_are_written_only_where_they_were_asked_for(asked, seed, entered):
+    decoding = ToyDecoding(seed)
+    letters = LetterGraph(entered, as_written, TRIE)
+    calls = {f"{name} {answer}" for name, answers in ENTERED.items() for answer in answers}
+    calls |= {answer for name in asked for answer in ENTERED[name]}
+    true = tried(decoding, {call.replace(" ", "") for call in calls})
+    found = searched(decoding, letters, WIDE, {0, *(entered.entries[name] for name in asked)})
+    assert {(text.tokens, text.letters) for text in found} == set(true)
+    assert [text.score for text in found] == pytest.approx(
+        sorted(true.values(), reverse=True), abs=1e-4
+    )
 
 
 @SEEDS
@@ -194,9 +240,9 @@ def spelled(word: str) -> tuple[str, ...]:
     return SPELLINGS.get(word, (word,))
 
 
-def ways(graph: PhraseGraph, letters: str) -> set[tuple[int, ...]]:
-    """Every sequence of arcs that can be spelled with these letters."""
-    found, todo = set(), [(0, "", ())]
+def ways(graph: PhraseGraph, letters: str, states: Iterable[int] = (0,)) -> set[tuple[int, ...]]:
+    """Every sequence of arcs from one of the states that can be spelled with these letters."""
+    found, todo = set(), [(state, "", ()) for state in states]
     while todo:
         state, written, arcs = todo.pop()
         if written == letters and state in graph.finals:
@@ -210,19 +256,21 @@ def ways(graph: PhraseGraph, letters: str) -> set[tuple[int, ...]]:
 
 
 @settings(deadline=None)
-@given(word_graphs())
-def test_paths_are_all_ways_to_spell_the_letters(graph):
+@given(word_graphs(), st.sets(st.integers(0, 3), min_size=1))
+def test_paths_are_all_ways_to_spell_the_letters(graph, states):
     letters = LetterGraph(graph, spelled, TRIE)
+    states = {0} | {state for state in states if state < graph.states}
     for length in range(5):
         for text in map("".join, product("ab", repeat=length)):
             assert set(letters.paths(text)) == ways(graph, text)
+            assert set(letters.paths(text, states)) == ways(graph, text, states)
 
 
 @settings(deadline=None)
 @given(word_graphs(), st.lists(st.sampled_from([3, 4, 5, 6, 7]), max_size=4))
 def test_tokens_follow_where_their_letters_do(graph, tokens):
     letters = LetterGraph(graph, spelled, TRIE)
-    number, written = letters.start, ""
+    number, written = letters.start(), ""
     reachable = {
         "".join(text)[:cut]
         for length in range(9)
@@ -247,12 +295,12 @@ def test_tokens_follow_where_their_letters_do(graph, tokens):
 
 def test_a_set_is_worked_out_once():
     letters = letters_on("a b", "ab a")
-    assert letters.following(letters.start) is letters.following(letters.start)
+    assert letters.following(letters.start()) is letters.following(letters.start())
 
 
 def test_split_and_joined_words_lead_to_the_same_place():
     letters = letters_on("a b a")
-    following = letters.following(letters.start)
+    following = letters.following(letters.start())
     sets = dict(zip(following.tokens.tolist(), following.sets.tolist(), strict=True))
     split = letters.following(sets[TOKENS.index(" a")])
     after = dict(zip(split.tokens.tolist(), split.sets.tolist(), strict=True))

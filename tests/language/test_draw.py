@@ -8,10 +8,12 @@ from random import Random
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from language_cards import SHIPPED, shipped
+from language_cards import SHIPPED, item, laid, shipped
 
-from voicewalk.card.model import Kind
+from voicewalk.card.model import Kind, State
+from voicewalk.hearing.ears import starts_of
 from voicewalk.hearing.judge import unasked
+from voicewalk.language.build import phrase_graph
 from voicewalk.language.draw import (
     ANSWER,
     COMMAND,
@@ -23,6 +25,7 @@ from voicewalk.language.draw import (
 )
 from voicewalk.language.meaning import Act, Expectation
 from voicewalk.language.number_grammar import number_grammar
+from voicewalk.language.parse import parse
 
 ON_BOTH = pytest.mark.parametrize("on", [shipped(name) for name in SHIPPED], ids=SHIPPED)
 
@@ -64,15 +67,63 @@ def test_a_drawn_call_has_one_meaning_of_its_kind(on, seed):
 def test_what_must_be_asked_for_a_call_to_be_one(on, seed):
     kind, words = draw_call(on.card, on.words, Random(seed))
     (meaning,) = on.read(words)
-    needed = asked(on.card, meaning)
+    needed = asked(on.card, on.graph, words, meaning)
     assert not unasked(meaning, needed)
+    assert len(parse(on.graph, words, starts_of(on.graph, needed)[-1:])) == 1
     if unasked(meaning, Expectation()):
         assert needed != Expectation()
     elif kind != ANSWER:
         assert needed == Expectation()
     if needed.item:
         item = on.card.by_id[needed.item]
-        assert meaning.act in (DUE[item.kind], Act.NOT_APPLICABLE, Act.READING)
+        number = meaning.act is Act.READING and not meaning.unit  # a count, if the item is one
+        assert meaning.act in (DUE[item.kind], Act.NOT_APPLICABLE) or (
+            number and item.kind is Kind.COUNT
+        )
+
+
+@ON_BOTH
+def test_every_drawn_answer_is_read_where_it_was_asked_for(on):
+    """By the graph of the ears, in which nothing is said that was not asked for."""
+    ears = phrase_graph(on.card, on.words, answers=False)
+    random, answers = Random(5), set()
+    while len(answers) < 60:
+        kind, words = draw_call(on.card, on.words, random)
+        if kind == ANSWER:
+            answers.add(words)
+    lost = []
+    for words in sorted(answers):
+        (meaning,) = on.read(words)
+        starts = starts_of(ears, asked(on.card, on.graph, words, meaning))
+        if len(parse(ears, words, starts)) != 1:
+            lost.append(words)
+    assert lost == []
+
+
+def test_an_item_that_has_other_words_for_a_state_is_not_asked_for():
+    shut = State("not open", (), good=False)
+    on = laid(
+        item("cover", Kind.STATE, states=(State("off", ("not there",), good=True), shut)),
+        item("cap", Kind.STATE, states=(State("off", ("gone",), good=True), shut)),
+    )
+    for words, asked_for in (("not open", "cover"), ("off", "cover"), ("gone", "cap")):
+        (meaning,) = on.read(words)
+        assert asked(on.card, on.graph, words, meaning) == Expectation(item=asked_for)
+
+
+@pytest.mark.parametrize(
+    ("words", "asked_for"),
+    [("three", "lights"), ("two hundred", "pressure"), ("three bar", "other"), ("crack", "door")],
+)
+def test_a_number_or_defect_is_an_answer_only_where_it_can_be_one(words, asked_for):
+    on = laid(
+        item("door", defects=("skin",)),
+        item("lights", Kind.COUNT, expected=3),
+        item("pressure", Kind.READING, unit="psi"),
+        item("other", Kind.READING, unit="bar"),
+    )
+    (meaning,) = on.read(words)
+    assert asked(on.card, on.graph, words, meaning) == Expectation(item=asked_for)
 
 
 @ON_BOTH

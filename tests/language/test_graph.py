@@ -36,10 +36,10 @@ def built(arcs, empties, finals) -> GraphBuilder:
     return builder
 
 
-def walked(arcs, empties, finals) -> Accepted:
+def walked(arcs, empties, finals, start: int = 0) -> Accepted:
     """Every phrase of up to LONGEST words, by trying everything on the parts as given."""
     found: Accepted = set()
-    todo = [(0, (), ())]
+    todo = [(start, (), ())]
     while todo:
         state, words, picked = todo.pop()
         if state in finals:
@@ -52,9 +52,9 @@ def walked(arcs, empties, finals) -> Accepted:
     return found
 
 
-def accepted(graph: PhraseGraph) -> Accepted:
+def accepted(graph: PhraseGraph, start: int = 0) -> Accepted:
     plain = [(arc.src, arc.dst, arc.word, arc.tags) for arc in graph.arcs]
-    return walked(plain, [], graph.finals)
+    return walked(plain, [], graph.finals, start)
 
 
 def endings(state, empties, finals) -> set:
@@ -105,6 +105,26 @@ def test_a_frozen_graph_is_trimmed_and_in_order(arcs, empties, final):
             graph.entering[state]
         )
     assert sum(map(len, graph.leaving)) == len(graph.arcs)
+
+
+@given(arcs, empties, states, st.dictionaries(st.sampled_from("pqr"), states))
+def test_what_follows_an_entry_is_kept_and_nothing_else_changes(arcs, empties, final, entries):
+    empties = [(src, dst, ()) for src, dst, _ in empties]
+    builder = built(arcs, empties, {final: ()})
+    for name, state in entries.items():
+        builder.entry(name, state)
+    graph = builder.freeze()
+    assert accepted(graph) == walked(arcs, empties, {final: ()})
+    behind = {name: walked(arcs, empties, {final: ()}, state) for name, state in entries.items()}
+    # Where an end lies too far away to be walked to here, an entry may have it all the same.
+    assert {name for name, phrases in behind.items() if phrases} <= graph.entries.keys()
+    assert graph.entries.keys() <= entries.keys()
+    for name, state in graph.entries.items():
+        assert accepted(graph, state) == behind[name]
+    reached = {0, *graph.entries.values()}
+    for _ in range(graph.states):
+        reached |= {arc.dst for arc in graph.arcs if arc.src in reached}
+    assert reached == set(range(graph.states))
 
 
 @given(looping)

@@ -1,7 +1,7 @@
 """Folders of recordings for measuring: a manifest and sound files.
 
-``manifest.tsv`` has the columns path, text, speaker, source, seconds. A text that the card's
-graph parses is a call with that meaning; any other text, or none, is speech that must be
+``manifest.tsv`` has the columns path, text, speaker, source; others are not read. A text that the
+card's graph parses is a call with that meaning; any other text, or none, is speech that must be
 refused. Noise files lie in a folder of their own, without a manifest of texts.
 """
 
@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import csv
 from dataclasses import dataclass
+from io import StringIO
 from pathlib import Path
 
 import numpy as np
@@ -17,9 +18,11 @@ from numpy.typing import NDArray
 
 from voicewalk.audio.frames import RATE
 from voicewalk.audio.resample import resample
-from voicewalk.errors import SourceError
+from voicewalk.errors import AudioError, SourceError
 
 Floats = NDArray[np.float32]
+
+_COLUMNS = ("path", "text", "speaker", "source")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,34 +39,64 @@ def read_manifest(folder: Path) -> list[Recording]:
     """The recordings of a folder, in the order of its manifest.
 
     Raises:
-        SourceError: no manifest, a column is missing, or a file that it names is not there.
+        SourceError: no manifest, or none that can be read; a column is missing in it, it names
+            nothing, or a file that is not there.
     """
     manifest = folder / "manifest.tsv"
     if not manifest.is_file():
         raise SourceError(str(folder), "no manifest.tsv", "Name a folder of recordings.")
-    recordings: list[Recording] = []
-    with manifest.open(encoding="utf-8", newline="") as lines:
-        rows = csv.DictReader(lines, delimiter="\t", quoting=csv.QUOTE_NONE)
-        for number, row in enumerate(rows, 2):
-            where = f"{manifest}:{number}"
-            try:
-                path = folder / row["path"]
-                recording = Recording(path, row["text"], row["speaker"], row["source"])
-            except KeyError as error:
-                raise SourceError(where, f"no column {error}", "Add it to the manifest.") from error
-            if not path.is_file():
-                raise SourceError(where, f"{path} is not there", "Remove the line, or add it.")
-            recordings.append(recording)
+    try:
+        text = manifest.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise SourceError(
+            str(manifest), f"cannot be read: {error}", "Write it as UTF-8."
+        ) from error
+    rows = csv.DictReader(StringIO(text), delimiter="\t", quoting=csv.QUOTE_NONE)
+    recordings = [_recording(folder, row, f"{manifest}:{rows.line_num}") for row in rows]
+    if not recordings:
+        raise SourceError(f"{manifest}:1", "names no recording", "Write a line for each.")
     return recordings
 
 
+def _recording(folder: Path, row: dict[str, str | None], where: str) -> Recording:
+    given = {name: value for name in _COLUMNS if (value := row.get(name)) is not None}
+    if missing := [name for name in _COLUMNS if name not in given]:
+        raise SourceError(
+            where,
+            f"no column {', '.join(missing)}",
+            f"Give every line {', '.join(_COLUMNS)}, parted by tabs.",
+        )
+    path = folder / given["path"]
+    if not path.is_file():
+        raise SourceError(where, f"{path} is not there", "Remove the line, or add the file.")
+    return Recording(path, given["text"], given["speaker"], given["source"])
+
+
 def read_sound(path: Path) -> Floats:
-    """A recording as mono float32 at 16 kHz."""
-    samples, rate = soundfile.read(path, dtype="float32", always_2d=True)
+    """A recording as mono float32 at 16 kHz.
+
+    Raises:
+        AudioError: the file is no sound that can be read.
+    """
+    try:
+        samples, rate = soundfile.read(path, dtype="float32", always_2d=True)
+    except soundfile.LibsndfileError as error:
+        raise AudioError(
+            f"{path}: this is no sound that can be read ({error.error_string})",
+            "Put a sound file in its place, or remove its line from the manifest.",
+        ) from error
     mono = samples.mean(axis=1, dtype=np.float32)
     return mono if rate == RATE else resample(mono, rate)
 
 
 def read_noises(folder: Path) -> dict[str, Floats]:
-    """The noise recordings of a folder by name, in alphabetical order."""
-    return {path.stem: read_sound(path) for path in sorted(folder.glob("*.flac"))}
+    """The noise recordings of a folder by name, in alphabetical order.
+
+    Raises:
+        SourceError: there are none.
+        AudioError: one cannot be read.
+    """
+    found = {path.stem: read_sound(path) for path in sorted(folder.glob("*.flac"))}
+    if not found:
+        raise SourceError(str(folder), "no noise (*.flac)", "Name a folder of noise recordings.")
+    return found

@@ -10,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
+from functools import cache, partial
+from multiprocessing import get_context
 from pathlib import Path
 from random import Random
 
@@ -89,10 +91,10 @@ class Room:
 
     def __init__(self, setting: Setting) -> None:
         self.card: Card = load_card(card_path(setting.card))
+        self.noises = read_noises(setting.noise)
         vocabulary = vocabulary_of(self.card)
         self._written = phrase_graph(self.card, vocabulary)
         self.listeners = Listeners(self.card, vocabulary, lexicon_path(self.card))
-        self.noises = read_noises(setting.noise)
         self.peers: list[Peer] = peers_of(setting.card)[0] if setting.peers else []
         self._seed = setting.seed
 
@@ -101,7 +103,7 @@ class Room:
         meanings = parse(self._written, recording.text) if recording.text else []
         if len(meanings) != 1:
             return None, Expectation()
-        expectation = asked(self.card, meanings[0])
+        expectation = asked(self.card, self._written, recording.text, meanings[0])
         return self._heard_as(recording.text, expectation), expectation
 
     def _heard_as(self, text: str, expectation: Expectation) -> Meaning | None:
@@ -154,17 +156,17 @@ def observe(
         room = Room(setting)
         yield from (room.hear(*task) for task in tasks)
         return
-    with ProcessPoolExecutor(jobs, initializer=_enter, initargs=(setting,)) as workers:
-        yield from workers.map(_hear, tasks, chunksize=4)
+    # Not forked: a process that has listened holds threads that no fork of it would have.
+    with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as workers:
+        yield from workers.map(partial(_hear, setting), tasks, chunksize=4)
 
 
-_rooms: list[Room] = []
-"""The room of this process, where it is one of several."""
+@cache
+def _room(setting: Setting) -> Room:
+    """The room of this process, where it is one of several. It is made with the first recording,
+    for an error in it must be told, and in the beginning of a process it could not be."""
+    return Room(setting)
 
 
-def _enter(setting: Setting) -> None:
-    _rooms.append(Room(setting))
-
-
-def _hear(task: tuple[Recording, str]) -> Trial:
-    return _rooms[-1].hear(*task)
+def _hear(setting: Setting, task: tuple[Recording, str]) -> Trial:
+    return _room(setting).hear(*task)

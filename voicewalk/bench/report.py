@@ -5,6 +5,7 @@ from __future__ import annotations
 import resource
 import statistics
 from collections.abc import Callable, Sequence
+from pathlib import Path
 
 from voicewalk.bench.observe import Piece, Setting, Trial
 from voicewalk.bench.score import (
@@ -20,9 +21,25 @@ from voicewalk.bench.score import (
     of_peer,
 )
 from voicewalk.card.load import card_path, load_card
+from voicewalk.errors import SourceError
 from voicewalk.hearing.calibration import load_calibration
 from voicewalk.hearing.ears import judge_of
 from voicewalk.hearing.evidence import AROUND
+
+
+def claim(path: Path) -> None:
+    """Make the file in which results are to be kept: told before hours of measuring, not after.
+
+    Raises:
+        SourceError: it cannot be written.
+    """
+    try:
+        path.open("a").close()
+    except OSError as error:
+        raise SourceError(
+            str(path), f"cannot be written: {error.strerror}", "Name a file in a folder of yours."
+        ) from error
+
 
 KEYS = ("snr", "source", "kind", "speaker")
 

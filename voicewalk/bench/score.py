@@ -94,7 +94,8 @@ def kind_of(truth: Meaning | None) -> str:
         return "reading"
     if truth.act is Act.DISCREPANCY:
         return "discrepancy"
-    return "command" if truth.act in (Act.COMMAND, Act.SIDE, Act.ITEM) else "result"
+    commands = (Act.COMMAND, Act.SIDE, Act.CHOICE, Act.ITEM)
+    return "command" if truth.act in commands else "result"
 
 
 @dataclass(slots=True)

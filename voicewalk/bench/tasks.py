@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import isfinite
 from pathlib import Path
 
 from voicewalk.bench.clips import Recording, read_manifest
@@ -22,13 +23,18 @@ def levels(text: str) -> list[str]:
     """
     found = [part.strip() for part in text.split(",")]
     for part in found:
-        try:
-            part == CLEAN or float(part)
-        except ValueError:
+        if part != CLEAN and not _decibels(part):
             raise VoicewalkError(
                 f"'{part}' is no level of noise", "Write 'clean' or decibels, such as clean,10,0."
-            ) from None
+            )
     return found
+
+
+def _decibels(text: str) -> bool:
+    try:
+        return isfinite(float(text))
+    except ValueError:
+        return False
 
 
 def tasks_of(

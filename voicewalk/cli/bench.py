@@ -44,7 +44,7 @@ def hearing(
 ) -> None:
     """Measure what is understood, asked back, refused, and entered wrongly."""
     from voicewalk.bench.observe import Setting, observe
-    from voicewalk.bench.report import groups_as_json, report
+    from voicewalk.bench.report import claim, groups_as_json, report
     from voicewalk.bench.tasks import levels, tasks_of
 
     chosen = [name.strip() for name in listeners.split(",")]
@@ -55,6 +55,8 @@ def hearing(
         )
     tasks = tasks_of(clips, levels(snr), deal=deal)
     setting = Setting(card, noise, seed, "peers" in chosen)
+    if out is not None:
+        claim(out)
     trials = list(observe(setting, tasks, jobs))
     if out is not None:
         out.write_text(json.dumps(groups_as_json(setting, trials), indent=1) + "\n")

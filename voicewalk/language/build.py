@@ -19,9 +19,8 @@ from voicewalk.language.vocabulary import DefectFamily, Term, Vocabulary
 START = 0
 DIGITS = "0123456789"
 
-
-SIDES = "sides"
-"""The entry of the phrase graph where "left" and "right" alone are said."""
+SIDES = "left/right"
+"""The entry of the phrase graph where "left" and "right" alone are said; no item's name."""
 
 
 def phrase_graph(card: Card, vocabulary: Vocabulary, *, answers: bool = True) -> PhraseGraph:

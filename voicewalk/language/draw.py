@@ -13,8 +13,10 @@ from decimal import ROUND_HALF_UP, Decimal
 from random import Random
 
 from voicewalk.card.model import Card, Item, Kind
+from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import Act, Command, Expectation, Meaning
 from voicewalk.language.numbers import spoken_forms
+from voicewalk.language.parse import parse
 from voicewalk.language.units import UNITS, Unit
 from voicewalk.language.vocabulary import Vocabulary
 
@@ -44,27 +46,33 @@ def draw_call(card: Card, vocabulary: Vocabulary, random: Random) -> tuple[str, 
     return kind, _filled(call, vocabulary, random)
 
 
-def asked(card: Card, meaning: Meaning) -> Expectation:
-    """What a walk would have to expect for ``meaning`` to be a call: nothing for one that names
-    its item, else the first item that it can answer."""
+def asked(card: Card, graph: PhraseGraph, text: str, meaning: Meaning) -> Expectation:
+    """What a walk would have to expect for ``text``, which has this meaning, to be a call: nothing
+    for one that names its item, else the first item that it can answer.
+
+    Items may have a state in common and not the words for it, so the graph of the card is asked
+    too.
+    """
     if meaning.act is Act.SIDE:
         return Expectation(side=True)
     if meaning.command in (Command.AFFIRM, Command.NEGATIVE):
         return Expectation(question=True)
     if meaning.item or meaning.group or meaning.act is Act.COMMAND:
         return Expectation()
-    items = [item for item in card if _answers(item, meaning)]
-    return Expectation(item=items[0].id) if items else Expectation()
+    for item in card:
+        if _answers(item, meaning) and parse(graph, text, (graph.entries[item.id],)):
+            return Expectation(item=item.id)
+    return Expectation()
 
 
 def _answers(item: Item, meaning: Meaning) -> bool:
     match meaning.act:
         case Act.STATE:
             return meaning.state in {state.name for state in item.states}
+        case Act.READING if meaning.unit:
+            return item.unit in meaning.unit.split("/")
         case Act.READING:
-            counted = item.kind is Kind.COUNT and not meaning.unit
-            read = item.kind is Kind.READING and meaning.unit in (item.unit, "")
-            return read or counted or item.unit in meaning.unit.split("/")
+            return item.kind in (Kind.READING, Kind.COUNT)
         case Act.COUNT:
             return item.kind is Kind.COUNT
         case Act.SATISFACTORY:

@@ -38,11 +38,16 @@ def tokens(text: str) -> list[str]:
 def parse(graph: PhraseGraph, text: str, starts: Iterable[int] = (0,)) -> list[Meaning]:
     """All meanings that ``graph`` gives to exactly these words, none twice; empty for none.
 
+    No words mean nothing, even where an item was asked for and its name alone is a call.
+
     Args:
         starts: states at which they may begin.
     """
+    words = tokens(text)
+    if not words:
+        return []
     paths: dict[tuple[int, Tags], None] = {(state, ()): None for state in starts}
-    for word in tokens(text):
+    for word in words:
         paths = {
             (arc.dst, tags + arc.tags): None
             for state, tags in paths

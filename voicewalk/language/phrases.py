@@ -60,7 +60,7 @@ def phrases(card: Card, vocabulary: Vocabulary, random: Random) -> Iterator[Phra
         kind, text = draw_call(card, vocabulary, random)
         meanings = parse(graph, text)
         if len(meanings) == 1:
-            yield Phrase(text, kind, meanings[0], asked(card, meanings[0]))
+            yield Phrase(text, kind, meanings[0], asked(card, graph, text, meanings[0]))
 
 
 def draw_phrases(card: Card, vocabulary: Vocabulary, count: int, seed: int) -> list[Phrase]:

@@ -1,0 +1,155 @@
+"""The calibration file: what is read of it, and that a broken one is told and never used."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import asdict, fields
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from voicewalk.errors import ModelError
+from voicewalk.hearing.calibration import CALIBRATION, FEATURES, Thresholds, load_calibration
+from voicewalk.hearing.evidence import MARKS
+
+LIMITS = {field.name: 0.01 * number for number, field in enumerate(fields(Thresholds), 1)}
+
+
+def written() -> dict:
+    """A calibration as its file holds it; every number another."""
+    return {
+        "evidence": {
+            "marks": list(MARKS),
+            "both": [0.1 + n for n in range(len(MARKS))],
+            "alone": [0.2 + n for n in range(len(MARKS))],
+        },
+        "model": {
+            "features": list(FEATURES),
+            "mean": [0.3 + n for n in range(len(FEATURES))],
+            "scale": [0.4 + n for n in range(len(FEATURES))],
+            "weights": [0.5 + n for n in range(len(FEATURES))],
+            "bias": 0.6,
+        },
+        "thresholds": dict(LIMITS),
+    }
+
+
+def kept(folder: Path, data: object) -> Path:
+    path = folder / "calibration.json"
+    path.write_text(json.dumps(data), encoding="utf-8")
+    return path
+
+
+def test_a_file_is_read_as_it_is_written(tmp_path):
+    data = written()
+    calibration = load_calibration(kept(tmp_path, data))
+    for name in ("both", "alone"):
+        assert getattr(calibration.evidence, name).tolist() == data["evidence"][name]
+    for name in ("mean", "scale", "weights"):
+        assert getattr(calibration.model, name).tolist() == data["model"][name]
+    assert calibration.model.bias == 0.6
+    assert asdict(calibration.thresholds) == LIMITS
+
+
+def test_what_it_was_learnt_from_is_not_read(tmp_path):
+    data = {**written(), "learnt from": {"clips": ["made up"], "seed": 1}}
+    assert load_calibration(kept(tmp_path, data)).thresholds == Thresholds(**LIMITS)
+
+
+FAULTS: dict[str, Callable[[dict], object]] = {
+    "no-model": lambda d: d.pop("model"),
+    "no-evidence": lambda d: d.pop("evidence"),
+    "no-thresholds": lambda d: d.pop("thresholds"),
+    "no-bias": lambda d: d["model"].pop("bias"),
+    "no-marks": lambda d: d["evidence"].pop("marks"),
+    "no-weights-for-one-listener": lambda d: d["evidence"].pop("alone"),
+    "other-features": lambda d: d["model"]["features"].reverse(),
+    "other-marks": lambda d: d["evidence"]["marks"].reverse(),
+    "one-feature-less": lambda d: d["model"]["features"].pop(),
+    "one-weight-less": lambda d: d["model"]["weights"].pop(),
+    "one-mean-too-many": lambda d: d["model"]["mean"].append(0.0),
+    "one-mark-less": lambda d: d["evidence"]["both"].pop(),
+    "a-scale-of-zero": lambda d: d["model"]["scale"].__setitem__(0, 0.0),
+    "a-weight-not-a-number": lambda d: d["model"]["weights"].__setitem__(0, float("nan")),
+    "a-mark-without-end": lambda d: d["evidence"]["alone"].__setitem__(0, float("inf")),
+    "a-bias-not-a-number": lambda d: d["model"].update(bias=float("nan")),
+    "a-bias-of-text": lambda d: d["model"].update(bias="high"),
+    "weights-of-text": lambda d: d["model"].update(weights=["heavy"] * len(FEATURES)),
+    "weights-null": lambda d: d["model"].update(weights=None),
+    "evidence-null": lambda d: d.update(evidence=None),
+    "evidence-a-list": lambda d: d.update(evidence=[1.0]),
+    "a-threshold-missing": lambda d: d["thresholds"].pop("near"),
+    "a-threshold-unknown": lambda d: d["thresholds"].update(nearer=1.0),
+    "thresholds-a-list": lambda d: d.update(thresholds=[0.9] * 7),
+}
+
+
+def faulty(change: Callable[[dict], object], folder: Path) -> Path:
+    data = written()
+    change(data)
+    return kept(folder, data)
+
+
+@pytest.mark.parametrize("change", FAULTS.values(), ids=FAULTS)
+def test_a_broken_file_is_told(change, tmp_path):
+    path = faulty(change, tmp_path)
+    with pytest.raises(ModelError) as told:
+        load_calibration(path)
+    assert str(path) in str(told.value)
+    assert "voicewalk bench calibrate" in told.value.what_to_do
+
+
+@pytest.mark.parametrize("threshold", LIMITS)
+@pytest.mark.parametrize("value", ["high", None, float("nan"), -0.5, True], ids=str)
+def test_a_threshold_that_is_no_number_is_told(threshold, value, tmp_path):
+    """A comparison with it would let everything pass."""
+    path = faulty(lambda data: data["thresholds"].update({threshold: value}), tmp_path)
+    with pytest.raises(ModelError, match=threshold):
+        load_calibration(path)
+
+
+@pytest.mark.parametrize("content", [b"", b"{", b"[]", b"null", b'"model"', b"\xff\xfe"], ids=repr)
+def test_a_file_that_is_no_calibration_is_told(content, tmp_path):
+    path = tmp_path / "calibration.json"
+    path.write_bytes(content)
+    with pytest.raises(ModelError):
+        load_calibration(path)
+
+
+def test_a_missing_file_is_told(tmp_path):
+    with pytest.raises(ModelError, match="cannot be used"):
+        load_calibration(tmp_path / "none.json")
+
+
+def test_the_shipped_file_can_be_used_and_its_thresholds_are_in_order():
+    calibration = load_calibration()
+    limits = calibration.thresholds
+    assert 0 < limits.unclear < limits.ask < limits.plain <= limits.critical < 1
+    assert limits.plain <= limits.reading < 1
+    assert limits.plain <= limits.bare < 1
+    assert 0 < limits.near <= limits.pair
+    assert limits.dissent > 0
+    assert 0 < float(calibration.model(np.zeros(len(FEATURES)))) < 1
+
+
+def test_the_shipped_file_names_what_it_was_learnt_from():
+    learnt = json.loads(CALIBRATION.read_text(encoding="utf-8"))["learnt from"]
+    assert learnt["clips"]
+    assert learnt["hearings"] > 100
+    assert learnt["speakers"] >= 4  # as many as there are folds
+    assert 0 <= learnt["expected calibration error, speakers held out"] < 0.05
+    assert (
+        sum(count for count, _, _ in learnt["reliability, speakers held out"])
+        == (learnt["hearings"])
+    )
+
+
+def test_better_scores_are_better_evidence():
+    """Of both listeners, in quiet and in the loudest noise that is counted."""
+    for name, weights in vars(load_calibration().evidence).items():
+        mark = dict(zip(MARKS, weights, strict=True))
+        for listener in ("phonemes", "words") if name == "both" else ("phonemes",):
+            for noise in (0.0, 1.2):
+                assert mark[listener] + noise * mark[f"{listener} in noise"] > 0, (name, listener)
