@@ -5,13 +5,16 @@ from __future__ import annotations
 
 import importlib
 from collections import defaultdict
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+from voicewalk.bench.observe import Setting
 from voicewalk.bench.peer_sphinx import SphinxPeer, transitions
 from voicewalk.bench.peer_transcript import NUMBER, Matcher, Skeletons, without_numbers
 from voicewalk.bench.peers import Absent, VoskPeer, peers_of
+from voicewalk.bench.report import report
 from voicewalk.card.load import card_path, load_card
 from voicewalk.errors import ModelError
 from voicewalk.language.build import phrase_graph
@@ -19,6 +22,7 @@ from voicewalk.language.parse import parse
 from voicewalk.language.phrases import draw_phrases
 from voicewalk.language.vocabulary import vocabulary_of
 
+KOREAN = Path(__file__).resolve().parents[2] / "fixtures" / "korean" / "tow-tractor-korean.yaml"
 CARD = load_card(card_path("jet-trainer"))
 WORDS = vocabulary_of(CARD)
 GRAPH = phrase_graph(CARD, WORDS)
@@ -179,7 +183,7 @@ def test_peers_hear_the_same_again(peers, synth):
 @pytest.mark.synth
 def test_vosk_hears_where_its_model_is(synth):
     """Its Korean model is a developers' package; its English ones are in no package."""
-    card = load_card(card_path("tow-tractor-korean"))
+    card = load_card(KOREAN)
     vocabulary = vocabulary_of(card)
     graph = phrase_graph(card, vocabulary)
     peer = VoskPeer(card, vocabulary.language, graph)
@@ -189,11 +193,22 @@ def test_vosk_hears_where_its_model_is(synth):
     assert peer.hear(np.zeros(32_000, np.float32)) is None
 
 
-def test_without_a_model_vosk_is_told_to_be_absent(tmp_path, monkeypatch):
+@pytest.fixture
+def no_model(tmp_path, monkeypatch):
     monkeypatch.setenv("VOICEWALK_MODELS", str(tmp_path))
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+
+
+def test_without_a_model_there_is_no_vosk(no_model):
     with pytest.raises(ModelError, match="no Vosk model for the language 'en'"):
         VoskPeer(CARD, "en", GRAPH)
+
+
+@pytest.mark.models
+@pytest.mark.parametrize("peers", [True, False])
+def test_the_report_tells_which_peers_are_absent(no_model, tmp_path, peers):
+    told = report(Setting("jet-trainer", tmp_path, peers=peers), []).splitlines()
+    assert ("Vosk is absent: there is no Vosk model for the language 'en'." in told) is peers
 
 
 @pytest.mark.models
