@@ -110,6 +110,19 @@ def device_lines() -> list[str]:
 def _headset(
     card: Card, vocabulary: Vocabulary, calls: Calls, now: Callable[[], Instant]
 ) -> Iterator[Equipment]:
+    with headset(card, vocabulary, calls) as (source, ears, speaker):
+        yield Equipment(lambda loop: listen(loop, source, ears), speaker, _monotonic(now))
+
+
+@contextlib.contextmanager
+def headset(
+    card: Card, vocabulary: Vocabulary, calls: Calls
+) -> Iterator[tuple[AudioSource, Hears, Speaker]]:
+    """Microphone, ears, and what speaks into the headset; given back at the end.
+
+    Raises:
+        VoicewalkError: a device or model cannot be used.
+    """
     devices.find_input(calls.device)  # before the listeners are loaded, which takes longer
     player = _player(calls.device) if calls.voice else None
     ears = open_ears(card, vocabulary)
@@ -118,7 +131,7 @@ def _headset(
         source = undo.enter_context(contextlib.closing(MicrophoneSource(calls.device)))
         speaker = Speaker(voice, player, position=lambda: source.position, live=True)
         undo.enter_context(contextlib.closing(speaker))
-        yield Equipment(lambda loop: listen(loop, source, ears), speaker, _monotonic(now))
+        yield source, ears, speaker
 
 
 def _player(device: str) -> DevicePlayer:

@@ -21,8 +21,8 @@ from voicewalk.audio.frames import (
     Truncated,
 )
 from voicewalk.audio.segment import Segment, Segmenter, SpeechDetector
-from voicewalk.hearing.heard import Heard, Verdict
 from voicewalk.hearing.evidence import Sound
+from voicewalk.hearing.heard import Heard, Verdict
 from voicewalk.language.meaning import Command, Expectation
 from voicewalk.record.clip import Clip, decode_clip, encode_clip
 from voicewalk.session.events import CallHeard, Refused, RemarkHeard, Trouble, Why
