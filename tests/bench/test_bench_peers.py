@@ -5,7 +5,6 @@ from __future__ import annotations
 
 import importlib
 from collections import defaultdict
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -22,7 +21,7 @@ from voicewalk.language.parse import parse
 from voicewalk.language.phrases import draw_phrases
 from voicewalk.language.vocabulary import vocabulary_of
 
-KOREAN = Path(__file__).resolve().parents[2] / "fixtures" / "korean" / "tow-tractor-korean.yaml"
+KOREAN = "tow-tractor-korean"
 CARD = load_card(card_path("jet-trainer"))
 WORDS = vocabulary_of(CARD)
 GRAPH = phrase_graph(CARD, WORDS)
@@ -183,7 +182,7 @@ def test_peers_hear_the_same_again(peers, synth):
 @pytest.mark.synth
 def test_vosk_hears_where_its_model_is(synth):
     """Its Korean model is a developers' package; its English ones are in no package."""
-    card = load_card(KOREAN)
+    card = load_card(card_path(KOREAN))
     vocabulary = vocabulary_of(card)
     graph = phrase_graph(card, vocabulary)
     peer = VoskPeer(card, vocabulary.language, graph)

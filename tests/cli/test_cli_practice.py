@@ -1,7 +1,6 @@
 """Practice through the program itself."""
 
 import json
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,7 +9,7 @@ from cli_program import run
 
 from voicewalk.practice.report import KEPT
 
-KOREAN = str(Path(__file__).resolve().parents[2] / "fixtures/korean/tow-tractor-korean.yaml")
+KOREAN = "tow-tractor-korean"
 
 
 def test_the_phrases_are_listed_to_be_recorded(tmp_path):

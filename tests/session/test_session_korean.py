@@ -1,22 +1,29 @@
-"""A walk in Korean from the keyboard: called, asked, read back and gone on with in Korean."""
+"""A walk in Korean: called, asked, read back and gone on with in Korean, typed and in sound.
+
+In sound it is heard by one listener, so each call is asked back; its calls are eSpeak NG's.
+"""
 
 from __future__ import annotations
 
 import re
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 from session_booth import Clock, Onlooker
 
-from voicewalk.card.load import load_card
+from voicewalk.audio.frames import RATE
+from voicewalk.card.load import card_path, load_card
 from voicewalk.language.phrases import draw_phrases
 from voicewalk.language.vocabulary import vocabulary_of
 from voicewalk.record.file import RecordReader
+from voicewalk.record.verify import verify
 from voicewalk.session.equipment import Calls
 from voicewalk.session.events import Said
 from voicewalk.session.walking import begin_walk, resume_walk
 
-KOREAN = str(Path(__file__).resolve().parents[2] / "fixtures/korean/tow-tractor-korean.yaml")
+KOREAN = "tow-tractor-korean"
 
 
 class Lines:
@@ -31,6 +38,11 @@ class Lines:
         return self._lines.pop(0)
 
 
+def bodies(path: Path) -> list[dict]:
+    with RecordReader.open(path) as record:
+        return [entry.body for entry in record.entries()]
+
+
 @pytest.fixture
 def walked(tmp_path):
     """Types calls to a walk; gives what was said and the bodies that were kept."""
@@ -42,9 +54,7 @@ def walked(tmp_path):
             resume_walk(path, KOREAN, typed, [onlooker], Clock())
         else:
             begin_walk(KOREAN, "107", "", path, typed, [onlooker], Clock())
-        with RecordReader.open(path) as record:
-            kept = [entry.body for entry in record.entries()]
-        return [event.text for event in onlooker.of(Said)], kept
+        return [event.text for event in onlooker.of(Said)], bodies(path)
 
     return walk
 
@@ -73,7 +83,7 @@ def test_what_is_said(walked, calls, last):
 
 def test_all_that_is_said_is_in_korean(walked):
     """Whatever is typed: no word of the program's own English is left in any prompt."""
-    card = load_card(Path(KOREAN))
+    card = load_card(card_path(KOREAN))
     drawn = [phrase.text for phrase in draw_phrases(card, vocabulary_of(card), 250, 5)]
     said, kept = walked(*drawn)
     assert len({body["kind"] for body in kept}) >= 5
@@ -88,3 +98,42 @@ def test_it_goes_on_where_it_was(walked):
         "확인, 전조등, 정상, 앞의 깨짐 대신. 그렇습니까, 아닙니까?",
         "전조등, 정상, 기록했습니다, 앞의 것을 대신합니다.",
     ]
+
+
+@pytest.fixture
+def in_sound(tmp_path, synth):
+    """Says calls in a sound file; gives the bodies that were kept."""
+
+    def walk(*calls: str) -> list[dict]:
+        spoken = [synth(text, "espeak:ko+f2", 170) for text in calls]
+        pause = np.zeros(2 * RATE, np.float32)
+        loud = [one * np.float32(0.3 / np.abs(one).max()) for one in spoken]
+        parts = [pause, *(part for one in loud for part in (one, pause))]
+        soundfile.write(tmp_path / "talk.wav", np.concatenate(parts), RATE)
+        heard = Calls(audio=tmp_path / "talk.wav")
+        begin_walk(KOREAN, "107", "", tmp_path / "a.walk", heard, [], Clock())
+        return bodies(tmp_path / "a.walk")
+
+    return walk
+
+
+@pytest.mark.models
+@pytest.mark.synth
+@pytest.mark.parametrize("times", [1, 3])
+def test_what_one_listener_hears_is_no_result_however_often_it_is_said(in_sound, times):
+    kept = in_sound(*["앞 타이어 마모"] * times)
+    assert {body["kind"] for body in kept} == {"started", "asked back"}
+    assert len(kept) == 1 + times
+
+
+@pytest.mark.models
+@pytest.mark.synth
+def test_it_is_a_result_when_its_readback_is_affirmed_and_the_record_tells_so(in_sound, tmp_path):
+    _, asked, item = in_sound("앞 타이어 마모", "기록 바람")
+    assert asked["input"]["heard"]["judge"]["reason"] == "one listener alone"
+    assert (item["kind"], item["result"], item["accepted"]) == ("item", "discrepancy", "confirmed")
+    for body in (asked, item):
+        (listener,) = body["input"]["heard"]["listeners"]
+        assert listener["name"] == "vosk"
+        assert "probability" not in body["input"]["heard"]
+    assert verify(tmp_path / "a.walk").ok

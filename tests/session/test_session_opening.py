@@ -1,7 +1,6 @@
 """Walks begin with a new record and go on with an old one, or say why they cannot."""
 
 import shutil
-from pathlib import Path
 
 import pytest
 from session_booth import Booth, Clock, Notebook
@@ -16,7 +15,7 @@ from voicewalk.session.opening import begin, record_name, resume
 from voicewalk.session.walking import begin_walk, resume_walk
 from voicewalk.walk.messages import Interrupted, Start
 
-KOREAN = Path(__file__).resolve().parents[2] / "fixtures/korean/tow-tractor-korean.yaml"
+KOREAN = "tow-tractor-korean"
 NOW = Instant("2025-03-02T10:20:30.456Z", 1_000)
 
 
@@ -84,7 +83,7 @@ def test_nothing_is_left_where_the_sound_file_is_missing(tmp_path, monkeypatch):
 
 
 def test_nothing_is_left_where_the_language_has_no_wording(tmp_path):
-    shutil.copy(KOREAN, tmp_path / "own.yaml")
+    shutil.copy(card_path(KOREAN), tmp_path / "own.yaml")
     words = (card_path("jet-trainer").with_name("korean.yaml")).read_text("utf-8")
     (tmp_path / "korean.yaml").write_text(words.replace("language: ko", "language: qq"), "utf-8")
     path = tmp_path / "a.walk"

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 import soundfile
@@ -28,7 +26,7 @@ from voicewalk.settings import SessionSettings
 
 CALLS = scripted(read_script()[:3], FIXTURES)
 SILENCE = np.zeros(RATE, np.float32)
-KOREAN = str(Path(__file__).resolve().parents[2] / "fixtures/korean/tow-tractor-korean.yaml")
+KOREAN = "tow-tractor-korean"
 
 
 @pytest.fixture(scope="module")

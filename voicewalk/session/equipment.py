@@ -18,6 +18,7 @@ from voicewalk.card.model import Card
 from voicewalk.clock import Instant
 from voicewalk.errors import AudioError
 from voicewalk.language.build import phrase_graph
+from voicewalk.language.scope import ENGLISH
 from voicewalk.language.vocabulary import Vocabulary, vocabulary_of
 from voicewalk.session.keyboard import Lines, type_calls
 from voicewalk.session.loop import Loop
@@ -93,14 +94,20 @@ def heard_from(source: AudioSource, ears: Hears, speaker: Speaker, wording: Word
 
 
 def open_ears(card: Card, vocabulary: Vocabulary) -> Hears:
-    """Load the listeners, which takes some seconds.
+    """Load the listeners, which takes some seconds: two for English, else Vosk alone.
 
     Raises:
-        ModelError: a model's file is missing or altered.
+        ModelError: a model is missing or altered.
+        SourceError: the only listener's model does not know a word.
     """
-    from voicewalk.hearing.ears import Ears  # heavy: only where something is heard
+    if vocabulary.language == ENGLISH:
+        from voicewalk.hearing.ears import Ears  # heavy: only where something is heard
 
-    return Ears(card, vocabulary, lexicon_path(card))
+        return Ears(card, vocabulary, lexicon_path(card))
+    from voicewalk.hearing.single import SingleEars  # heavy too
+    from voicewalk.hearing.vosk_model import VoskModel, find_model
+
+    return SingleEars(card, vocabulary, VoskModel(find_model(vocabulary.language)))
 
 
 def device_lines() -> list[str]:
