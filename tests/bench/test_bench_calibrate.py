@@ -203,6 +203,7 @@ def costs(data: Judged, doubt: float) -> float:
     return max(int((taken & ~data.harmless).sum()), expected)
 
 
+@settings(deadline=None)
 @given(hearings, st.floats(0.001, 0.3))
 def test_the_doubt_allowed_is_the_most_that_keeps_the_share_or_the_least_there_is(found, share):
     data = made(found)
