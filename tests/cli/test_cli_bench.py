@@ -9,6 +9,8 @@ import pytest
 import soundfile
 from cli_program import run
 
+from voicewalk.hearing.calibration import CALIBRATION
+
 HEADER = "path\ttext\tspeaker\tsource\n"
 
 
@@ -142,3 +144,38 @@ def test_a_wrong_use_of_the_command_ends_with_2(arguments, says, clips, noise):
     code, output = run("bench", "hearing", *arguments, cwd=clips.parent)
     assert code == 2
     assert says in output
+
+
+CALIBRATE = ("bench", "calibrate", "--noise", "noise")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "code", "says"),
+    [
+        (("--clips", "gone", "--card", "jet-trainer"), 1, "gone: no manifest.tsv"),
+        (("--clips", "clips", "--card", "jet-trainr"), 1, "Did you mean 'jet-trainer'?"),
+        (("--clips", "clips", "--card", "jet-trainer", "--snr", "loud"), 1, "no level of noise"),
+        (
+            ("--clips", "clips", "--card", "jet-trainer", "--out", "gone/new.json"),
+            1,
+            "gone/new.json: cannot be written",
+        ),
+        (("--clips", "clips"), 2, "--card"),
+        (("--card", "jet-trainer"), 2, "--clips"),
+    ],
+    ids=words,
+)
+def test_refusals_of_calibrating(arguments, code, says, clips, noise):
+    done, output = run(*CALIBRATE, *arguments, cwd=clips.parent)
+    assert (done, "Traceback" in output) == (code, False)
+    assert says in output
+
+
+@pytest.mark.models
+def test_too_little_to_learn_from_is_told_and_the_calibration_is_kept(clips, noise):
+    before = CALIBRATION.read_bytes()
+    code, output = run(*CALIBRATE, "--clips", "clips", "--card", "jet-trainer", cwd=clips.parent)
+    assert code == 1
+    assert output.startswith("voicewalk: the judge cannot be learnt: ")
+    assert "Traceback" not in output
+    assert CALIBRATION.read_bytes() == before

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from voicewalk.bench.observe import Trial
 from voicewalk.bench.score import is_harmless
+from voicewalk.errors import VoicewalkError
 from voicewalk.hearing.calibration import FEATURES
 from voicewalk.hearing.evidence import MARKS, WORDS, Evidence, Sound, fit_evidence, marks, pace_odds
 from voicewalk.hearing.judge import features, rank
@@ -241,15 +242,21 @@ def calibration_of(
     """The calibration file's text, and a report of what it was learnt from.
 
     Raises:
-        ValueError: no call's meaning was heard, or no speech was outside the vocabulary.
+        VoicewalkError: too few speakers, no speech that is not for the tool, or too few calls that
+            were heard.
     """
     pieces = heard(trials)
-    data = judged(pieces)
-    if not data.outside.any():
-        raise ValueError("speech that is not for the tool is needed to learn to refuse it")
-    thresholds = thresholds_of(data)
-    error = expected_error(data.probability, data.right)
     speakers = len({piece.speaker for piece in pieces})
+    if speakers < FOLDS:
+        raise _too_little(f"speech of {FOLDS} speakers at the least is needed")
+    if all(piece.truth is not None for piece in pieces):
+        raise _too_little("speech that is not for the tool is needed to learn to refuse it")
+    try:
+        data = judged(pieces)
+    except ValueError as error:
+        raise _too_little(str(error)) from error
+    thresholds = thresholds_of(data)
+    off = expected_error(data.probability, data.right)
     weigh = learn_evidence(pieces)
     text = json.dumps(
         {
@@ -258,7 +265,7 @@ def calibration_of(
                 "seed": seed,
                 "hearings": len(pieces),
                 "speakers": speakers,
-                "expected calibration error, speakers held out": round(error, 4),
+                "expected calibration error, speakers held out": round(off, 4),
                 "reliability, speakers held out": [
                     [count, round(said, 4), round(was, 4)]
                     for count, said, was in bins_of(data.probability, data.right)
@@ -273,9 +280,15 @@ def calibration_of(
     return text + "\n", [
         f"{len(pieces)} hearings of {speakers} speakers, {int(data.outside.sum())} not calls",
         f"right meaning likeliest: {data.right[~data.outside].mean():.3f} of calls",
-        f"expected calibration error, speakers held out: {error:.3f}",
+        f"expected calibration error, speakers held out: {off:.3f}",
         *(f"{name}: {value}" for name, value in thresholds.items()),
     ]
+
+
+def _too_little(needed: str) -> VoicewalkError:
+    return VoicewalkError(
+        f"the judge cannot be learnt: {needed}", "Add a folder of such recordings with --clips."
+    )
 
 
 def _rounded(numbers: Doubles) -> list[float]:

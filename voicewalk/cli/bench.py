@@ -84,9 +84,12 @@ def calibrate(
     """Learn the judge's probability and thresholds, and write its calibration file."""
     from voicewalk.bench.calibrate import calibration_of
     from voicewalk.bench.observe import Setting, observe
+    from voicewalk.bench.report import claim
     from voicewalk.bench.tasks import by_card, levels, tasks_of
     from voicewalk.hearing.calibration import CALIBRATION
 
+    if out is not None:
+        claim(out)
     trials = [
         trial
         for name, folders in by_card(card, clips).items()

@@ -57,6 +57,18 @@ def pair(one: Meaning, other: Meaning) -> bool:
     )
 
 
+def ahead(best: Pooled, other: Pooled) -> float:
+    """By how much the best meaning stands out from another one.
+
+    No weight helps a number against another, or a unit: a reading far off the limits, or in
+    another unit, is rare, and just what must not be bent into a good one.
+    """
+    one, two = best.meaning, other.meaning
+    numbers = bool(one.value and two.value) and bool(one.unit) is bool(two.unit)
+    by_odds = best.odds - other.odds
+    return min(by_odds, best.evidence - other.evidence) if numbers and pair(one, two) else by_odds
+
+
 def lead(ranked: Sequence[Pooled]) -> float:
     """The log-odds of the best of ``ranked`` against all the others together."""
     odds = np.array([one.odds for one in ranked])
@@ -121,7 +133,7 @@ class Judge:
         return [
             one
             for one in ranked[1:]
-            if ranked[0].odds - one.odds
+            if ahead(ranked[0], one)
             < (limits.pair if pair(one.meaning, ranked[0].meaning) else limits.near)
         ]
 
