@@ -22,12 +22,16 @@ FEATURES = (
     "words",  # listener B's, per letter
     "own words",  # the log-probability of B's own text, per letter of the best meaning
     "lead",  # log-odds of the best meaning against all the others together
+    "small lead",  # the same where it is small
+    "phonemes in lead",  # A's score where the lead is great: then it is all that can tell
+    "words in lead",
     "phonemes margin",  # over the other meaning that A's score alone speaks for most
     "words margin",  # and B's
     "pace",  # how far the seconds per letter are from those of a common call, in doublings
     "letters",  # length of the call, in doublings: short words are heard in anything
     "snr",  # in tens of dB
     "bare",  # 1 where no item's name holds the call, asked for or not
+    "prior",  # the log weight of such a call before it was heard
 )
 
 

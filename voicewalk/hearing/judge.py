@@ -23,6 +23,9 @@ from voicewalk.language.meaning import Act, Expectation, Meaning
 _MOST_LEAD = 8.0
 """Log-odds beyond this say no more: what is wrong then was not among the meanings at all."""
 
+_SMALL_LEAD = 3.0
+"""Up to here a meaning is doubted for the others' sake, odds of 20 to 1."""
+
 _MOST_MARGIN = 20.0
 
 
@@ -89,17 +92,24 @@ def features(ranked: Sequence[Pooled], sound: Sound, weigh: Evidence) -> tuple[f
         rival = max((alone(one) for one in others), default=-np.inf)
         return float(np.clip(alone(best) - rival, -_MOST_MARGIN, _MOST_MARGIN))
 
+    phonemes = max(-4.0, best.scores[PHONEMES] / letters)
+    words = max(-4.0, best.scores[WORDS] / letters)
+    ahead_of_all = min(_MOST_LEAD, lead(ranked))
     return (
-        max(-4.0, best.scores[PHONEMES] / letters),
-        max(-4.0, best.scores[WORDS] / letters),
+        phonemes,
+        words,
         max(-4.0, best.free[WORDS] / letters),
-        min(_MOST_LEAD, lead(ranked)),
+        ahead_of_all,
+        min(_SMALL_LEAD, ahead_of_all),
+        phonemes * ahead_of_all / _MOST_LEAD,
+        words * ahead_of_all / _MOST_LEAD,
         margin(PHONEMES),
         margin(WORDS),
         min(3.0, abs(doublings(best.words, sound))),
         float(np.log2(letters)),
         float(np.clip(sound.snr_db, -5, 30)) / 10,
         float(unasked(best.meaning, Expectation())),
+        best.prior,
     )
 
 
