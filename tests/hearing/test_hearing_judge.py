@@ -313,7 +313,7 @@ def test_a_bare_answer_needs_more_than_a_named_one_and_is_never_asked_back():
 
 # --- features ------------------------------------------------------------------------------
 
-scores = st.floats(-1000, 0)
+scores = st.floats(-1000, 60)
 meanings = st.sampled_from([RADOME, DOOR, NOT_DOOR, PRESSURE, NUMBER, AFFIRM, LEFT])
 pools = st.lists(
     st.builds(heard, meanings, scores, scores, prior=st.sampled_from([0.0, -4.0])),
@@ -358,6 +358,13 @@ def test_features_of_a_known_call():
             "bare": 0.0,
         }
     )
+
+
+@pytest.mark.parametrize("listener", ["phonemes", "words"])
+def test_nothing_fits_better_than_what_a_listener_hears_by_itself(listener):
+    """In faint noise the word listener babbles, and any short call is likelier than that."""
+    babbled, same = (view([heard(DOOR, **{listener: score})], SOUND) for score in (40.0, 0.0))
+    assert babbled[listener] == same[listener] == 0.0
 
 
 def test_the_lead_is_over_all_the_others_together():

@@ -90,9 +90,9 @@ def features(ranked: Sequence[Pooled], sound: Sound, weigh: Evidence) -> tuple[f
         return float(np.clip(alone(best) - rival, -_MOST_MARGIN, _MOST_MARGIN))
 
     return (
-        max(-4.0, best.scores[PHONEMES] / letters),
-        max(-4.0, best.scores[WORDS] / letters),
-        max(-4.0, best.free[WORDS] / letters),
+        _per_letter(best.scores[PHONEMES], letters),
+        _per_letter(best.scores[WORDS], letters),
+        _per_letter(best.free[WORDS], letters),
         min(_MOST_LEAD, lead(ranked)),
         margin(PHONEMES),
         margin(WORDS),
@@ -101,6 +101,12 @@ def features(ranked: Sequence[Pooled], sound: Sound, weigh: Evidence) -> tuple[f
         float(np.clip(sound.snr_db, -5, 30)) / 10,
         float(unasked(best.meaning, Expectation())),
     )
+
+
+def _per_letter(score: float, letters: int) -> float:
+    """Nothing is better than what a listener hears by itself: where it babbles, as the word
+    listener does in faint noise, any short call would be."""
+    return float(np.clip(score / letters, -4.0, 0.0))
 
 
 class Judge:
