@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 from math import log
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from voicewalk.hearing.calibration import FEATURES, Calibration, Thresholds, load_calibration
@@ -58,6 +59,12 @@ def sure(probability: float, *critical: str) -> Judge:
         log(probability / (1 - probability)),
     )
     return Judge(Calibration(PLAIN, flat, LIMITS), frozenset(critical))
+
+
+@cache
+def shipped() -> Judge:
+    """The judge of the calibration that comes with the program."""
+    return Judge(load_calibration())
 
 
 def heard(
@@ -323,6 +330,7 @@ pools = st.lists(
 sounds = st.builds(Sound, st.floats(0, 60), st.floats(-40, 90))
 
 
+@settings(deadline=None)
 @given(pools, sounds)
 def test_features_are_finite_and_bounded(pooled, sound):
     seen = features(rank(pooled), sound, PLAIN)
@@ -330,10 +338,11 @@ def test_features_are_finite_and_bounded(pooled, sound):
     assert all(-20.0 <= one <= 20.0 for one in seen)
 
 
+@settings(deadline=None)
 @given(pools, sounds)
 def test_the_order_in_which_meanings_were_pooled_changes_nothing(pooled, sound):
     if len({one.odds for one in pooled}) == len(pooled):
-        judge = Judge(load_calibration())
+        judge = shipped()
         assert judge(pooled, sound, NOTHING) == judge(pooled[::-1], sound, NOTHING)
 
 
@@ -381,6 +390,7 @@ def test_a_lone_meaning_leads_by_no_more_than_one_that_stands_far_out():
 # --- the shipped calibration ---------------------------------------------------------------
 
 
+@settings(deadline=None)
 @given(
     st.lists(
         st.builds(heard, meanings, st.floats(-1000, -48), st.floats(-1000, -48)),
@@ -393,5 +403,5 @@ def test_a_lone_meaning_leads_by_no_more_than_one_that_stands_far_out():
 def test_what_fits_badly_in_both_ears_is_never_understood(pooled, seconds, snr):
     """Three nats a letter off what each listener hears by itself, far worse than any call that
     was right. Of a closed list something always fits best."""
-    judgement = Judge(load_calibration())(pooled, Sound(seconds, snr), Expectation(item="door"))
+    judgement = shipped()(pooled, Sound(seconds, snr), Expectation(item="door"))
     assert judgement.verdict is not Verdict.UNDERSTOOD
