@@ -30,6 +30,7 @@ ROOMS = {
     "record": ("card", "walk", "clock"),
     "voice": ("walk.messages", "walk.prompts", "language"),
     "audio": (),
+    "practice": ("card", "language", "hearing.heard"),
     "session": (
         "card",
         "language",
@@ -38,10 +39,11 @@ ROOMS = {
         "record",
         "voice",
         "audio",
+        "practice",
         "clock",
     ),
     "bench": ("card", "language", "hearing", "audio"),
-    "cli": ("session", "bench", "record", "card", "language", "hearing", "clock"),
+    "cli": ("session", "bench", "record", "card", "language", "hearing", "practice", "clock"),
 }
 
 # Rooms and modules without I/O, clocks or chance: what they may import of others.
@@ -52,6 +54,7 @@ PURE = (
     "card.spoken",
     "language",
     "walk",
+    "practice",
     "record.body",
     "record.canonical",
     "record.chain",

@@ -9,9 +9,11 @@ from collections import defaultdict
 import numpy as np
 import pytest
 
+from voicewalk.bench.observe import Setting
 from voicewalk.bench.peer_sphinx import SphinxPeer, transitions
 from voicewalk.bench.peer_transcript import NUMBER, Matcher, Skeletons, without_numbers
-from voicewalk.bench.peers import Absent, peers_of
+from voicewalk.bench.peers import Absent, VoskPeer, peers_of
+from voicewalk.bench.report import report
 from voicewalk.card.load import card_path, load_card
 from voicewalk.errors import ModelError
 from voicewalk.language.build import phrase_graph
@@ -19,6 +21,7 @@ from voicewalk.language.parse import parse
 from voicewalk.language.phrases import draw_phrases
 from voicewalk.language.vocabulary import vocabulary_of
 
+KOREAN = "tow-tractor-korean"
 CARD = load_card(card_path("jet-trainer"))
 WORDS = vocabulary_of(CARD)
 GRAPH = phrase_graph(CARD, WORDS)
@@ -173,6 +176,38 @@ def test_peers_hear_the_same_again(peers, synth):
     for peer in peers:
         first = [peer.hear(call) for call in calls]
         assert [peer.hear(call) for call in reversed(calls)] == first[::-1]
+
+
+@pytest.mark.models
+@pytest.mark.synth
+def test_vosk_hears_where_its_model_is(synth):
+    """Its Korean model is a developers' package; its English ones are in no package."""
+    card = load_card(card_path(KOREAN))
+    vocabulary = vocabulary_of(card)
+    graph = phrase_graph(card, vocabulary)
+    peer = VoskPeer(card, vocabulary.language, graph)
+    calls = [phrase.text for phrase in draw_phrases(card, vocabulary, 8, 3)]
+    heard = [peer.hear(around(synth(text, "espeak:ko+f2", 150))) for text in calls]
+    assert any([one] == parse(graph, text) for one, text in zip(heard, calls, strict=True))
+    assert peer.hear(np.zeros(32_000, np.float32)) is None
+
+
+@pytest.fixture
+def no_model(tmp_path, monkeypatch):
+    monkeypatch.setenv("VOICEWALK_MODELS", str(tmp_path))
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+
+
+def test_without_a_model_there_is_no_vosk(no_model):
+    with pytest.raises(ModelError, match="no Vosk model for the language 'en'"):
+        VoskPeer(CARD, "en", GRAPH)
+
+
+@pytest.mark.models
+@pytest.mark.parametrize("peers", [True, False])
+def test_the_report_tells_which_peers_are_absent(no_model, tmp_path, peers):
+    told = report(Setting("jet-trainer", tmp_path, peers=peers), []).splitlines()
+    assert ("Vosk is absent: there is no Vosk model for the language 'en'." in told) is peers
 
 
 @pytest.mark.models

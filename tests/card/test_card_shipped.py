@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from voicewalk.card.load import card_path, load_card
+from voicewalk.card.load import card_path, load_card, shipped
 from voicewalk.card.model import Card, Kind, Readback, Side
 from voicewalk.card.spoken import fold
 from voicewalk.language.vocabulary import vocabulary_of
 
 JET = load_card(card_path("jet-trainer"))
 VEHICLE = load_card(card_path("vehicle-daily"))
+KOREAN = load_card(card_path("tow-tractor-korean"))
 CARDS = pytest.mark.parametrize("card", [JET, VEHICLE], ids=lambda card: card.id)
 
 
@@ -148,3 +149,28 @@ def test_nothing_but_the_jet_card_speaks_of_aircraft():
         return {word for item in card for word in item.name.split()} | {card.subject}
 
     assert not words(VEHICLE) & {"aircraft", "pitot", "wing", "rudder", "engine"}
+
+
+def test_these_cards_come_with_the_program():
+    assert set(shipped()) == {JET.id, VEHICLE.id, KOREAN.id}
+
+
+def test_the_korean_card_asks_only_what_can_be_said_in_korean():
+    """Numbers and sides are English so far; ``vocabulary_of`` refuses them elsewhere."""
+    assert vocabulary_of(KOREAN).language == "ko"
+    assert {item.kind for item in KOREAN} == {Kind.CONDITION, Kind.STATE}
+    assert {item.side for item in KOREAN} == {Side("")}
+
+
+def test_the_korean_caution_defers_and_declares_nothing():
+    assert "가상의 시연용" in KOREAN.caution  # invented, a demonstration
+    assert "현장 규정이" in KOREAN.caution  # local rules
+    assert "선언하지 않습니다" in KOREAN.caution  # does not declare
+
+
+def test_every_good_korean_state_can_be_denied():
+    """ "안" before the word, or "안 함" after it."""
+    for item in KOREAN:
+        bad = {state.name for state in item.states if not state.good}
+        for state in (state for state in item.states if state.good):
+            assert bad & {f"안 {state.name}", f"{state.name} 안 함"}, item.name

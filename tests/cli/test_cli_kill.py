@@ -33,6 +33,7 @@ from voicewalk.session.speaking import Speaker
 from voicewalk.session.terminal import Terminal
 from voicewalk.session.walking import resume_walk
 from voicewalk.session.walking import run as run_session
+from voicewalk.voice.wording import Wording
 
 pytestmark = pytest.mark.slow
 
@@ -77,6 +78,7 @@ def walk_and_show(descriptor: int, record: Path, card, graph) -> None:
         equipment = Equipment(
             lambda loop: type_calls(loop, graph, lines),
             Speaker(),
+            Wording("en"),
             lambda: now().monotonic_ms / 1000,
         )
         run_session(begin(card, "M07", "", record, now()), equipment, [terminal], now)

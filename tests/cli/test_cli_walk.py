@@ -239,7 +239,8 @@ def test_a_refusal_is_shown_without_a_trace(tmp_path):
     assert run("walk", "jet-trainr", "--aircraft", "M07", "--typed", cwd=tmp_path) == (
         1,
         "voicewalk: there is no card named 'jet-trainr'\n  What to do: Give the path of a card's"
-        " file, or a name. Did you mean 'jet-trainer'? Known: jet-trainer, vehicle-daily.\n",
+        " file, or a name. Did you mean 'jet-trainer'? Known: jet-trainer, tow-tractor-korean,"
+        " vehicle-daily.\n",
     )
 
 
@@ -277,6 +278,7 @@ def test_cards_are_listed():
     assert done.output.splitlines() == [
         "jet-trainer: Preflight walkaround, Merrowin two-seat jet trainer (invented), 119 items,"
         " version 1",
+        "tow-tractor-korean: 견인차 일일 점검 (가상), 13 items, version 1",
         "vehicle-daily: Daily vehicle inspection, truck with trailer, 64 items, version 1",
     ]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from functools import cache
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
 
@@ -17,10 +16,9 @@ from voicewalk.language.parse import parse
 from voicewalk.language.phrases import draw_phrases
 from voicewalk.language.vocabulary import vocabulary_of
 
-FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
-KOREAN = str(FIXTURES / "korean" / "tow-tractor-korean.yaml")
+KOREAN = "tow-tractor-korean"
 CARDS = (KOREAN, "vehicle-daily", "jet-trainer")
-ON_EACH = pytest.mark.parametrize("name", CARDS, ids=lambda name: Path(name).stem)
+ON_EACH = pytest.mark.parametrize("name", CARDS)
 
 
 @cache

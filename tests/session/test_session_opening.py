@@ -15,6 +15,7 @@ from voicewalk.session.opening import begin, record_name, resume
 from voicewalk.session.walking import begin_walk, resume_walk
 from voicewalk.walk.messages import Interrupted, Start
 
+KOREAN = "tow-tractor-korean"
 NOW = Instant("2025-03-02T10:20:30.456Z", 1_000)
 
 
@@ -79,6 +80,16 @@ def test_nothing_is_left_where_the_sound_file_is_missing(tmp_path, monkeypatch):
     with pytest.raises(VoicewalkError, match="no such file"):
         begin_walk("jet-trainer", "M07", "", None, Calls(audio=tmp_path / "no.wav"), (), Clock())
     assert list(tmp_path.iterdir()) == []
+
+
+def test_nothing_is_left_where_the_language_has_no_wording(tmp_path):
+    shutil.copy(card_path(KOREAN), tmp_path / "own.yaml")
+    words = (card_path("jet-trainer").with_name("korean.yaml")).read_text("utf-8")
+    (tmp_path / "korean.yaml").write_text(words.replace("language: ko", "language: qq"), "utf-8")
+    path = tmp_path / "a.walk"
+    with pytest.raises(VoicewalkError, match="no wording for the language 'qq'"):
+        begin_walk(str(tmp_path / "own.yaml"), "T1", "", path, Calls(Lines()), (), Clock())
+    assert not path.exists()
 
 
 def test_a_walk_goes_on_where_it_was(tmp_path):

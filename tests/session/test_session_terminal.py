@@ -23,12 +23,14 @@ from voicewalk.session.terminal import Terminal
 
 AT = Clock()()
 EVIDENCE = {
+    "probability": "0.988",
     "how": "sound",
     "listeners": [
         {"name": "phonemes", "text": "ɹ eɪ d oʊ m", "score": "-0.4"},
         {"name": "words", "text": "Radome [bold]good.", "score": "-1.0"},
     ],
 }
+ALONE = {"how": "sound", "listeners": [{"name": "vosk", "text": "radome good", "score": "0.0"}]}
 ENTRY = {"kind": "item", "item": "radome", "name": "radome", "result": "satisfactory"}
 
 
@@ -61,6 +63,14 @@ def shown(*events, terminal=False):
             [
                 '00:00:00  caller   phonemes "ɹ eɪ d oʊ m" -0.4 | words "Radome [bold]good." -1.0',
                 "                   not understood 0.988, sound cut",
+            ],
+        ),
+        (
+            # one listener alone: no probability is claimed
+            CallHeard(AT, heard(Verdict.ASK, evidence=ALONE), Verdict.ASK),
+            [
+                '00:00:00  caller   vosk "radome good" 0.0',
+                '                   asked back "radome good"',
             ],
         ),
         (

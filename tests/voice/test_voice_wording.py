@@ -31,7 +31,7 @@ ARGS = {
     "unit": "psi", "limit": "16", "seen": "3", "expected": "4", "defect": "cut",
     "place": "outboard", "size": "0.5", "size_unit": "inch", "reason": "panel closed",
     "call": "right door open", "first": "the one call", "second": "the other call",
-    "units": "bar or psi", "due": "a count", "station": "engine bay",
+    "units": "bar, psi", "states": "open, not open", "before": "worn", "station": "engine bay",
 }  # fmt: skip
 SAID = {
     "identity": "quebec x-ray seven zero", "items": "six one", "count": "five two",
@@ -39,7 +39,7 @@ SAID = {
     "again": "earlier entry replaced", "good": "latched, recorded",
     "value": "one eight seven point five", "unit": "p s i", "limit": "one six",
     "seen": "three", "expected": "four", "size": "zero point five", "size_unit": "inches",
-    "units": "bar or p s i",
+    "units": "bar or p s i", "states": "open or not open",
 }  # fmt: skip
 MAY_BE_EMPTY = {"place", "size", "last", "next"}
 EMPTY_IN = {

@@ -238,16 +238,3 @@ def test_what_a_dropped_question_opens_again(ask: Ask, call: str, opens: tuple[s
     kept = ledger("left-tyre: defect cut", "right-tyre: satisfactory")
     asked = Question(20, ask, (Utterance(meaning(call), call),))
     assert rules.unsettled(TRAINER, kept, asked) == opens
-
-
-@pytest.mark.parametrize(
-    ("name", "due"),
-    [
-        ("radome", "satisfactory or a discrepancy"),
-        ("door", "locked or not locked"),
-        ("strut", "a reading in inch"),
-        ("gear-pins", "a count"),
-    ],
-)
-def test_what_is_due_in_words(name: str, due: str):
-    assert rules.due(TRAINER.by_id[name]) == due

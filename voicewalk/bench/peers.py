@@ -7,17 +7,23 @@ nothing of them is part of a walk, and their packages are developers' packages.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from importlib.metadata import version
 from typing import Protocol
 
 from voicewalk.bench.clips import Floats
 from voicewalk.bench.peer_sphinx import SphinxPeer
 from voicewalk.bench.peer_transcript import TranscriptPeer
 from voicewalk.card.load import card_path, lexicon_path, load_card
-from voicewalk.errors import ModelError
+from voicewalk.card.model import Card
+from voicewalk.errors import VoicewalkError
 from voicewalk.hearing.lexicon import Lexicon, load_entries
 from voicewalk.hearing.phoneme_model import PhonemeModel
+from voicewalk.hearing.vosk_listener import VoskListener
+from voicewalk.hearing.vosk_model import VoskModel, find_model
 from voicewalk.language.build import phrase_graph
+from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import Meaning
 from voicewalk.language.vocabulary import vocabulary_of
 
@@ -49,15 +55,42 @@ class Absent:
     reason: str
 
 
+class VoskPeer:
+    """Vosk held to the card's phrases, its best reading taken at its word.
+
+    Raises:
+        ModelError: no model for the language is found.
+        SourceError: the model does not know a word of the card.
+    """
+
+    def __init__(self, card: Card, language: str, graph: PhraseGraph) -> None:
+        model = VoskModel(find_model(language))
+        self.name = f"Vosk {version('vosk')}"
+        self._listener = VoskListener(model, card, graph)
+
+    def hear(self, samples: Floats) -> Meaning | None:
+        """As ``Peer.hear``."""
+        hearing = self._listener.hear(samples)
+        guesses = [] if hearing.foreign else hearing.guesses(1)
+        return guesses[0].meaning if guesses else None
+
+
 def peers_of(card_name: str) -> tuple[list[Peer], list[Absent]]:
     """The peers for a card, by its name or file: those on this machine, and those that are not."""
     card = load_card(card_path(card_name))
-    graph = phrase_graph(card, vocabulary_of(card))
+    vocabulary = vocabulary_of(card)
+    graph = phrase_graph(card, vocabulary)
     lexicon = Lexicon(load_entries(lexicon_path(card)), PhonemeModel().spell)
-    found: list[Peer] = [TranscriptPeer(graph, lexicon)]
+    makers: dict[str, Callable[[], Peer]] = {
+        "free transcript": lambda: TranscriptPeer(graph, lexicon),
+        "PocketSphinx": lambda: SphinxPeer(graph),
+        "Vosk": lambda: VoskPeer(card, vocabulary.language, graph),
+    }
+    found: list[Peer] = []
     absent: list[Absent] = []
-    try:
-        found.append(SphinxPeer(graph))
-    except ModelError as error:
-        absent.append(Absent("PocketSphinx", error.args[0]))
+    for name, make in makers.items():
+        try:
+            found.append(make())
+        except VoicewalkError as error:
+            absent.append(Absent(name, str(error.args[0]).partition(";")[0]))
     return found, absent

@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from voicewalk.bench.observe import Piece, Setting, Trial
+from voicewalk.bench.peers import peers_of
 from voicewalk.bench.score import (
     EARS,
     Answers,
@@ -85,7 +86,8 @@ def groups_as_json(setting: Setting, trials: Sequence[Trial]) -> list[object]:
 
 
 def report(setting: Setting, trials: Sequence[Trial]) -> str:
-    """Tables by level, source, kind and speaker, and what the hearing took."""
+    """Tables by level, source, kind and speaker, which peers are absent, and what the hearing
+    took."""
     lines: list[str] = []
     for name, answers in listeners_of(setting, trials).items():
         for view, key in _VIEWS.items():
@@ -93,7 +95,13 @@ def report(setting: Setting, trials: Sequence[Trial]) -> str:
             if view == "speaker" and (name != EARS or len(groups) > _MOST_SPEAKERS):
                 continue
             lines += [f"{name}, by {view}", "", *table(groups), ""]
-    return "\n".join([*lines, *_times(trials)])
+    return "\n".join([*lines, *_absent(setting), *_times(trials)])
+
+
+def _absent(setting: Setting) -> list[str]:
+    """The peers asked for that are not on this machine, so that nobody takes them for forgotten."""
+    absent = peers_of(setting.card)[1] if setting.peers else []
+    return [f"{one.name} is absent: {one.reason}." for one in absent]
 
 
 def table(groups: dict[tuple[str, ...], Group]) -> list[str]:

@@ -12,6 +12,7 @@ from voicewalk.cli.cards import cards
 from voicewalk.cli.demo import demo
 from voicewalk.cli.devices import devices
 from voicewalk.cli.export import export
+from voicewalk.cli.practice import practice
 from voicewalk.cli.show import show
 from voicewalk.cli.verify import verify
 from voicewalk.cli.walk import walk
@@ -23,7 +24,7 @@ app = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
 )
-for command in (walk, demo, show, export, verify, cards, devices):
+for command in (walk, demo, show, export, verify, cards, devices, practice):
     app.command()(command)
 app.add_typer(card.app, name="card")
 app.add_typer(bench.app, name="bench")

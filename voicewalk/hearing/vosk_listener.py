@@ -3,7 +3,7 @@
 What it hears is read by the same phrase graph as everything else. Its model learns only which
 word may follow which, so it may hear words that make no call, and it is sure of them: words of
 its list come with full confidence for speech that has none of them. So what it hears is never
-evidence alone. The ears do not use it yet.
+evidence alone: ``single`` are the ears that ask all of it back.
 """
 
 from __future__ import annotations

@@ -132,11 +132,14 @@ def _result(item: Item, vocabulary: Vocabulary, random: Random) -> str:
             return _measured(_reading(item, random), UNITS[item.unit], random)
 
 
+_FRACTIONS = ("half", "quarter", "eighth", "sixteenth")
+
+
 def _measured(value: Decimal, unit: Unit, random: Random) -> str:
     """A number with its unit. "Half an inch", but never "three point five an inch"."""
     form = random.choice(spoken_forms(value, fractions=unit.name == "inch"))
-    whole = form in spoken_forms(value)
-    units = [word for word in unit.words if not (whole and "an inch" in word)]
+    fraction = form[-1].startswith(_FRACTIONS)
+    units = [word for word in unit.words if fraction or "an inch" not in word]
     return f"{' '.join(form)} {random.choice(units)}"
 
 

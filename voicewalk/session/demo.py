@@ -34,6 +34,7 @@ from voicewalk.session.speaking import Speaker
 from voicewalk.session.summary import summary_lines
 from voicewalk.session.walking import Outcome, run
 from voicewalk.voice.synthesis import EspeakVoice
+from voicewalk.voice.wording import Wording
 
 CARD = "jet-trainer"
 IDENTITY = "M07"
@@ -98,12 +99,14 @@ def demo(folder: Path, observers: Iterable[Observer], now: Callable[[], Instant]
             f"{folder}: there is a file '{taken[0]}' already", "Name another folder with --out."
         )
     card = load_card(card_path(CARD))
-    ears = open_ears(card, vocabulary_of(card))
+    vocabulary = vocabulary_of(card)
+    ears = open_ears(card, vocabulary)
     with contextlib.ExitStack() as undo:
         voice = undo.enter_context(contextlib.closing(EspeakVoice()))
         player = undo.enter_context(contextlib.closing(FilePlayer(folder / TALK)))
         source = Caller(calls, player.add)
-        equipment = heard_from(source, ears, Speaker(voice, player))
+        wording = Wording(vocabulary.language)
+        equipment = heard_from(source, ears, Speaker(voice, player), wording)
         opened = begin(card, IDENTITY, INSPECTOR, folder / RECORD, now())
         with contextlib.closing(opened.record):
             outcome = run(opened, equipment, observers, now)

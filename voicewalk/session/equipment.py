@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 from voicewalk.audio import devices
@@ -17,12 +18,14 @@ from voicewalk.card.model import Card
 from voicewalk.clock import Instant
 from voicewalk.errors import AudioError
 from voicewalk.language.build import phrase_graph
+from voicewalk.language.scope import ENGLISH
 from voicewalk.language.vocabulary import Vocabulary, vocabulary_of
 from voicewalk.session.keyboard import Lines, type_calls
 from voicewalk.session.loop import Loop
 from voicewalk.session.sounds import Hears, listen
 from voicewalk.session.speaking import Speaker
 from voicewalk.voice.synthesis import EspeakVoice
+from voicewalk.voice.wording import Wording
 
 
 @dataclass(frozen=True)
@@ -48,12 +51,14 @@ class Equipment:
 
     Attributes:
         take: feeds calls into a loop until there are no more.
+        wording: what is said, in the language of the card.
         seconds: the clock of the walk's timers. With a sound file it is the file's own, so
             that nothing waits.
     """
 
     take: Callable[[Loop], None]
     speaker: Speaker
+    wording: Wording
     seconds: Callable[[], float]
 
 
@@ -62,37 +67,47 @@ def equip(card: Card, calls: Calls, now: Callable[[], Instant]) -> Iterator[Equi
     """What ``calls`` needs, given back at the end.
 
     Raises:
-        VoicewalkError: the vocabulary has a fault; a device, file or model cannot be used.
+        VoicewalkError: the vocabulary has a fault, or there is no wording in its language; a
+            device, file or model cannot be used.
     """
     vocabulary = vocabulary_of(card)
+    wording = Wording(vocabulary.language)
     if calls.lines is not None:
         graph, lines = phrase_graph(card, vocabulary), calls.lines
-        yield Equipment(lambda loop: type_calls(loop, graph, lines), Speaker(), _monotonic(now))
+        take = partial(type_calls, graph=graph, lines=lines)
+        yield Equipment(take, Speaker(), wording, _monotonic(now))
     elif calls.audio is not None:
         source = FileSource(calls.audio, calls.channels)
         ears = open_ears(card, vocabulary)
         with contextlib.closing(source):
-            yield heard_from(source, ears, Speaker())
+            yield heard_from(source, ears, Speaker(), wording)
     else:
-        yield from _headset(card, vocabulary, calls, now)
+        with headset(card, vocabulary, calls) as (microphone, ears, speaker):
+            take = partial(listen, source=microphone, ears=ears)
+            yield Equipment(take, speaker, wording, _monotonic(now))
 
 
-def heard_from(source: AudioSource, ears: Hears, speaker: Speaker) -> Equipment:
+def heard_from(source: AudioSource, ears: Hears, speaker: Speaker, wording: Wording) -> Equipment:
     """Equipment whose time is that of a recorded source."""
-    return Equipment(
-        lambda loop: listen(loop, source, ears), speaker, lambda: source.position / RATE
-    )
+    take = partial(listen, source=source, ears=ears)
+    return Equipment(take, speaker, wording, lambda: source.position / RATE)
 
 
 def open_ears(card: Card, vocabulary: Vocabulary) -> Hears:
-    """Load the listeners, which takes some seconds.
+    """Load the listeners, which takes some seconds: two for English, else Vosk alone.
 
     Raises:
-        ModelError: a model's file is missing or altered.
+        ModelError: a model is missing or altered.
+        SourceError: the only listener's model does not know a word.
     """
-    from voicewalk.hearing.ears import Ears  # heavy: only where something is heard
+    if vocabulary.language == ENGLISH:
+        from voicewalk.hearing.ears import Ears  # heavy: only where something is heard
 
-    return Ears(card, vocabulary, lexicon_path(card))
+        return Ears(card, vocabulary, lexicon_path(card))
+    from voicewalk.hearing.single import SingleEars  # heavy too
+    from voicewalk.hearing.vosk_model import VoskModel, find_model
+
+    return SingleEars(card, vocabulary, VoskModel(find_model(vocabulary.language)))
 
 
 def device_lines() -> list[str]:
@@ -107,18 +122,25 @@ def device_lines() -> list[str]:
     ]
 
 
-def _headset(
-    card: Card, vocabulary: Vocabulary, calls: Calls, now: Callable[[], Instant]
-) -> Iterator[Equipment]:
+@contextlib.contextmanager
+def headset(
+    card: Card, vocabulary: Vocabulary, calls: Calls
+) -> Iterator[tuple[AudioSource, Hears, Speaker]]:
+    """Microphone, ears, and what speaks into the headset; given back at the end.
+
+    Raises:
+        VoicewalkError: a device or model cannot be used.
+    """
     devices.find_input(calls.device)  # before the listeners are loaded, which takes longer
     player = _player(calls.device) if calls.voice else None
     ears = open_ears(card, vocabulary)
     with contextlib.ExitStack() as undo:
-        voice = undo.enter_context(contextlib.closing(EspeakVoice())) if player else None
+        spoken = contextlib.closing(EspeakVoice(vocabulary.language))
+        voice = undo.enter_context(spoken) if player else None
         source = undo.enter_context(contextlib.closing(MicrophoneSource(calls.device)))
         speaker = Speaker(voice, player, position=lambda: source.position, live=True)
         undo.enter_context(contextlib.closing(speaker))
-        yield Equipment(lambda loop: listen(loop, source, ears), speaker, _monotonic(now))
+        yield source, ears, speaker
 
 
 def _player(device: str) -> DevicePlayer:

@@ -12,6 +12,7 @@ from voicewalk.card.load import card_path, load_card
 from voicewalk.card.model import Card
 from voicewalk.clock import Instant
 from voicewalk.errors import RecordError, VoicewalkError
+from voicewalk.language.vocabulary import Vocabulary, vocabulary_of
 from voicewalk.record import body as bodies
 from voicewalk.record.chain import Entry
 from voicewalk.record.file import RecordFile
@@ -21,6 +22,7 @@ from voicewalk.walk.machine import Walk
 from voicewalk.walk.memory import WalkState
 from voicewalk.walk.messages import Input, Interrupted, Start
 from voicewalk.walk.replay import replay
+from voicewalk.walk.words import Words
 
 PROGRAM = f"voicewalk {__version__}"
 
@@ -46,7 +48,21 @@ def begin(card: Card, identity: str, inspector: str, path: Path | None, now: Ins
     """
     where = path or Path(record_name(card, identity, now))
     record = RecordFile.create(where, program=PROGRAM, recorder=platform.node(), at=now)
-    return Opened(card, Walk(card, WalkSettings()), record, Start(identity, inspector))
+    walk = Walk(card, WalkSettings(), words_of(vocabulary_of(card)))
+    return Opened(card, walk, record, Start(identity, inspector))
+
+
+def words_of(vocabulary: Vocabulary) -> Words:
+    """The words of a vocabulary in which calls are read back: the first of each term."""
+    return Words(
+        satisfactory=vocabulary.satisfactory.words[0],
+        not_inspected=vocabulary.not_inspected.words[0],
+        not_applicable=vocabulary.not_applicable.words[0],
+        because=next(iter(vocabulary.because), ""),
+        left=vocabulary.left.words[0],
+        right=vocabulary.right.words[0],
+        commands={name: term.words[0] for name, term in vocabulary.commands.items()},
+    )
 
 
 def record_name(card: Card, identity: str, now: Instant) -> str:
@@ -71,7 +87,8 @@ def resume(path: Path, card_name: str | None, now: Instant) -> Opened:
     try:
         entries = record.entries()
         card = _card(path, entries, card_name)
-        walk = replay(card, ((entry.seq, entry.body) for entry in entries), WalkSettings())
+        kept = ((entry.seq, entry.body) for entry in entries)
+        walk = replay(card, kept, WalkSettings(), words_of(vocabulary_of(card)))
         if walk.memory.state is WalkState.CLOSED:
             raise RecordError(
                 f"{path}: its walk is closed",

@@ -123,7 +123,8 @@ def _made_of(event: CallHeard) -> str:
     """What is made of a call, in words."""
     words = [f'"{wording.plain(one.words)}"' for one in event.heard.candidates]
     notes = "".join(f", sound {note}" for note in event.notes)
-    sure = "" if event.heard.how == "typed" else f" {event.heard.probability:.3f}"
+    judged = "probability" in event.heard.evidence  # one listener alone claims none
+    sure = f" {event.heard.probability:.3f}" if judged else ""
     match event.verdict:
         case Verdict.UNDERSTOOD:
             return f"understood{sure} {words[0]}{notes}"

@@ -10,12 +10,10 @@ from pathlib import Path
 from voicewalk.card.load import FOLDERS, card_path, find, load_card
 from voicewalk.card.model import Card
 from voicewalk.clock import Instant
-from voicewalk.language.vocabulary import vocabulary_of
 from voicewalk.session.equipment import Calls, Equipment, equip
 from voicewalk.session.events import Observer
 from voicewalk.session.loop import Loop
 from voicewalk.session.opening import Opened, begin, resume
-from voicewalk.voice.wording import Wording
 
 Now = Callable[[], Instant]
 
@@ -88,7 +86,7 @@ def run(opened: Opened, equipment: Equipment, observers: Iterable[Observer], now
     loop = Loop(
         opened.walk,
         opened.record,
-        Wording(vocabulary_of(opened.card).language),
+        equipment.wording,
         equipment.speaker,
         observers,
         now=now,

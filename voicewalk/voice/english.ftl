@@ -9,6 +9,7 @@
 #   DIGITS($value)       a number digit by digit
 #   UNIT($unit, $value)  the unit's word after that number
 #   SPELLED($identity)   letters by the spelling alphabet, digits one by one
+#   JOINED($names, " or ")  a list of names or units, joined by the word
 #   GIVEN($text)         "yes", or "no" where the text is empty
 
 # --- parts -------------------------------------------------------------------------------
@@ -67,6 +68,7 @@ reopened = Open again, { ALOUD($names) }.
 # --- asking back -------------------------------------------------------------------------
 
 ask-confirm = Confirm, { ALOUD($call) }. Affirm or negative?
+ask-confirm-over = Confirm, { ALOUD($call) }, in place of { ALOUD($before) }. Affirm or negative?
 ask-either = { GIVEN($call) ->
     [yes] { ALOUD($call) }. { ALOUD($first) }, or, { ALOUD($second) }?
    *[no] Say which. { ALOUD($first) }. Or, { ALOUD($second) }.
@@ -84,8 +86,11 @@ given-up = Call dropped.{ GIVEN($names) ->
 ask-again = Say again.
 ask-which-side = { ALOUD($item) }. Left or right?
 ask-which-item = Say the item.
-ask-unit = { DIGITS($value) }. Say the unit, { ALOUD($units) }.
-ask-value = { ALOUD($item) }. Say { ALOUD($due) }.
+ask-unit = { DIGITS($value) }. Say the unit, { JOINED($units, " or ") }.
+ask-result = { ALOUD($item) }. Say satisfactory or a discrepancy.
+ask-state = { ALOUD($item) }. Say { JOINED($states, " or ") }.
+ask-reading = { ALOUD($item) }. Say a reading in { JOINED($units, " or ") }.
+ask-count = { ALOUD($item) }. Say a count.
 ask-reason = { ALOUD($item) }, not inspected. Say the reason.
 ask-correction = Correction, go ahead.
 ask-remark = Remark, go ahead.

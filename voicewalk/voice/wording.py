@@ -18,13 +18,14 @@ from voicewalk.voice import aloud
 from voicewalk.walk.messages import Say
 from voicewalk.walk.prompts import PROMPTS
 
-FILES = {"en": "english.ftl"}
+FILES = {"en": "english.ftl", "ko": "korean.ftl"}
 
 _FUNCTIONS: dict[str, Callable[..., Any]] = {
     "ALOUD": aloud.aloud,
     "DIGITS": aloud.digits,
     "UNIT": aloud.unit,
     "SPELLED": aloud.spelled,
+    "JOINED": lambda names, word: word.join(map(aloud.aloud, names.split(", "))),
     "GIVEN": lambda text: "yes" if text.strip() else "no",
 }
 
@@ -43,7 +44,7 @@ class Wording:
         if language not in FILES:
             raise VoicewalkError(
                 f"there is no wording for the language '{language}'",
-                f"Choose one of these: {', '.join(FILES)}.",
+                f"Use a card in one of these: {', '.join(FILES)}.",
             )
         self._bundle = FluentBundle([language], functions=_FUNCTIONS, use_isolating=False)
         text = Path(__file__).with_name(FILES[language]).read_text(encoding="utf-8")

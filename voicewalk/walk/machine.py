@@ -37,6 +37,7 @@ from voicewalk.walk.messages import (
 )
 from voicewalk.walk.table import react
 from voicewalk.walk.view import WalkView, view
+from voicewalk.walk.words import Words
 
 APPEND_TIMER = "append"
 
@@ -48,9 +49,9 @@ class Walk:
         memory: all that the walk knows; it changes only when the record has kept an entry.
     """
 
-    def __init__(self, card: Card, settings: WalkSettings) -> None:
-        """A walk of ``card`` that has not begun."""
-        self.memory = fresh(card, settings)
+    def __init__(self, card: Card, settings: WalkSettings, words: Words | None = None) -> None:
+        """A walk of ``card`` that has not begun, read back in ``words``."""
+        self.memory = fresh(card, settings, words or Words())
         self._settings = settings
         self._to_keep: deque[Entry] = deque()
         self._handed = False  # the first of them is with the record

@@ -32,6 +32,7 @@ from voicewalk.walk.entries import (
 from voicewalk.walk.ledger import Ledger
 from voicewalk.walk.messages import Say
 from voicewalk.walk.questions import Question, asking_back
+from voicewalk.walk.words import Words
 
 
 class WalkState(StrEnum):
@@ -58,11 +59,13 @@ class Memory:
         spoken_of: the item last spoken of, for remarks.
         entered: number of the result entered last, whatever became of it.
         said: what was said last, for "say again".
+        words: in which results and commands are read back.
     """
 
     card: Card
     settings: WalkSettings
     ledger: Ledger
+    words: Words
     phase: WalkState = WalkState.NEW
     seq: int = 0
     identity: str = ""
@@ -134,9 +137,9 @@ class Memory:
             raise ValueError(f"the card has no group '{meaning.group}'")
 
 
-def fresh(card: Card, settings: WalkSettings) -> Memory:
+def fresh(card: Card, settings: WalkSettings, words: Words) -> Memory:
     """The memory of a walk that has not begun."""
-    return Memory(card, settings, Ledger(card))
+    return Memory(card, settings, Ledger(card), words)
 
 
 def evolve(memory: Memory, seq: int, entry: Entry) -> Memory:

@@ -15,6 +15,7 @@ from voicewalk.settings import WalkSettings
 from voicewalk.walk.codec import decode
 from voicewalk.walk.machine import Walk
 from voicewalk.walk.messages import Append, Appended, AppendFailed, Effect, Json
+from voicewalk.walk.words import Words
 
 
 class ReplayMismatch(RecordError):  # noqa: N818 - it names a finding about the record
@@ -35,8 +36,13 @@ class ReplayMismatch(RecordError):  # noqa: N818 - it names a finding about the 
         self.seq = seq
 
 
-def replay(card: Card, entries: Iterable[tuple[int, Json]], settings: WalkSettings) -> Walk:
-    """A walk that has kept ``entries`` (number and body, in order).
+def replay(
+    card: Card,
+    entries: Iterable[tuple[int, Json]],
+    settings: WalkSettings,
+    words: Words | None = None,
+) -> Walk:
+    """A walk that has kept ``entries`` (number and body, in order) and is read back in ``words``.
 
     Where the program stopped between two entries of one input, the second is still to be kept:
     the machine hands it out again when it receives ``Interrupted``.
@@ -44,7 +50,7 @@ def replay(card: Card, entries: Iterable[tuple[int, Json]], settings: WalkSettin
     Raises:
         ReplayMismatch: at the first entry that is not reproduced exactly.
     """
-    walk = Walk(card, settings)
+    walk = Walk(card, settings, words)
     effects: tuple[Effect, ...] = ()
     for seq, body in entries:
         try:

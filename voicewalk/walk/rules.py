@@ -37,19 +37,6 @@ def units_possible(item: Item) -> tuple[str, ...]:
     return (item.unit,)
 
 
-def due(item: Item) -> str:
-    """What must be called of ``item``, in words."""
-    match item.kind:
-        case Kind.STATE:
-            return " or ".join(state.name for state in item.states)
-        case Kind.READING:
-            return f"a reading in {' or '.join(units_possible(item))}"
-        case Kind.COUNT:
-            return "a count"
-        case _:
-            return "satisfactory or a discrepancy"
-
-
 def fitted(item: Item, meaning: Meaning) -> Meaning:
     """A number without a unit as what it can only be of this item: a count, or a reading in
     its one possible unit; so too with a word that several units share ("pounds"). Any other

@@ -6,6 +6,7 @@ strings.
 
 from __future__ import annotations
 
+from voicewalk.card.model import Item, Kind
 from voicewalk.language.meaning import Act, Command, Meaning
 from voicewalk.walk.entries import (
     Ask,
@@ -29,8 +30,9 @@ from voicewalk.walk.entries import (
 from voicewalk.walk.memory import Memory, WalkState
 from voicewalk.walk.messages import Say
 from voicewalk.walk.questions import Question
-from voicewalk.walk.rules import BELOW, INSPECTED, due, open_needs, units_possible
+from voicewalk.walk.rules import BELOW, INSPECTED, open_needs, units_possible
 from voicewalk.walk.values import Count, Defect, Reading, plain
+from voicewalk.walk.words import Words
 
 # --- calls and questions -------------------------------------------------------------------
 
@@ -38,9 +40,13 @@ from voicewalk.walk.values import Count, Defect, Reading, plain
 def describe(memory: Memory, call: Utterance) -> str:
     """A call in plain text as it was understood, not as it was worded."""
     meaning = call.meaning
-    said = _result_text(meaning)
+    said = _result_text(meaning, memory.words)
     text = ", ".join(part for part in (_subject(memory, meaning), said) if part)
-    return f"correction, {text}" if meaning.corrects else text
+    return _correction(memory) + text if meaning.corrects else text
+
+
+def _correction(memory: Memory) -> str:
+    return f"{memory.words.command(Command.CORRECTION)}, "
 
 
 def _subject(memory: Memory, meaning: Meaning) -> str:
@@ -50,7 +56,7 @@ def _subject(memory: Memory, meaning: Meaning) -> str:
     return memory.name(meaning.item)
 
 
-def _result_text(meaning: Meaning) -> str:
+def _result_text(meaning: Meaning, words: Words) -> str:
     match meaning.act:
         case Act.STATE:
             return meaning.state
@@ -58,16 +64,19 @@ def _result_text(meaning: Meaning) -> str:
             return _words(meaning.value, meaning.unit)
         case Act.DISCREPANCY:
             return _words(meaning.defect, meaning.size, meaning.size_unit, meaning.place)
-        case Act.NOT_INSPECTED if meaning.reason:
-            return f"not inspected, because {meaning.reason}"
+        case Act.SATISFACTORY:
+            return words.satisfactory
+        case Act.NOT_APPLICABLE:
+            return words.not_applicable
+        case Act.NOT_INSPECTED:
+            because = f", {_words(words.because, meaning.reason)}" if meaning.reason else ""
+            return words.not_inspected + because
         case Act.COMMAND:
-            return meaning.command
+            return words.command(meaning.command)
         case Act.SIDE:
-            return meaning.side
-        case Act.ITEM:
-            return ""
+            return words.left if meaning.side == "left" else words.right
         case _:
-            return meaning.act.value
+            return ""
 
 
 def _words(*parts: str) -> str:
@@ -90,11 +99,10 @@ def question(memory: Memory, asked: Question) -> Say:
         case Ask.REASON:
             return Say("ask-reason", {"item": memory.name(meaning.item)})
         case Ask.UNIT:
-            units = " or ".join(units_possible(memory.item(meaning.item)))
+            units = ", ".join(units_possible(memory.item(meaning.item)))
             return Say("ask-unit", {"value": meaning.value, "units": units})
         case Ask.VALUE:
-            item = memory.item(meaning.item)
-            return Say("ask-value", {"item": item.name, "due": due(item)})
+            return _due(memory.item(meaning.item))
         case _:
             return _confirm(memory, call)
 
@@ -105,8 +113,7 @@ def _heard(memory: Memory, asked: Question) -> Say:
         case Way.DIGITS:
             return Say("ask-digits", {"item": memory.name(asked.item)})
         case Way.DUE:
-            item = memory.item(asked.item)
-            return Say("ask-value", {"item": item.name, "due": due(item)})
+            return _due(memory.item(asked.item))
         case Way.CHOICE:
             return Say("ask-choice", _apart(memory, asked.calls))
     if len(asked.calls) == 1:
@@ -121,17 +128,34 @@ def affirmed_neither(memory: Memory) -> tuple[Say, ...]:
 
 
 def _confirm(memory: Memory, call: Utterance) -> Say:
-    before = _before(memory, call.meaning)
-    return Say("ask-confirm", {"call": describe(memory, call) + before})
+    said = describe(memory, call)
+    if before := _before(memory, call.meaning):
+        return Say("ask-confirm-over", {"call": said, "before": before})
+    return Say("ask-confirm", {"call": said})
+
+
+def _due(item: Item) -> Say:
+    """What must be called of an item."""
+    match item.kind:
+        case Kind.STATE:
+            states = ", ".join(state.name for state in item.states)
+            return Say("ask-state", {"item": item.name, "states": states})
+        case Kind.READING:
+            units = ", ".join(units_possible(item))
+            return Say("ask-reading", {"item": item.name, "units": units})
+        case Kind.COUNT:
+            return Say("ask-count", {"item": item.name})
+        case _:
+            return Say("ask-result", {"item": item.name})
 
 
 def _apart(memory: Memory, calls: tuple[Utterance, ...]) -> dict[str, str]:
     """Two calls so that their difference is heard: what they have in common once, before it."""
     one, other = calls
     subjects = [_subject(memory, call.meaning) for call in calls]
-    results = [_result_text(call.meaning) for call in calls]
+    results = [_result_text(call.meaning, memory.words) for call in calls]
     if one.meaning.corrects is other.meaning.corrects and all(results):
-        prefix = "correction, " if one.meaning.corrects else ""
+        prefix = _correction(memory) if one.meaning.corrects else ""
         if subjects[0] == subjects[1] and subjects[0]:
             return {"call": prefix + subjects[0], "first": results[0], "second": results[1]}
         if results[0] == results[1] and all(subjects):
@@ -144,7 +168,7 @@ def _before(memory: Memory, meaning: Meaning) -> str:
     """The standing discrepancies of the item, so that none vanishes unheard."""
     standing = (one.entered for one in memory.ledger.of(meaning.item))
     known = [_wrong(one, one.discrepancy) for one in standing if one.discrepancy]
-    return f", recorded before: {', '.join(known)}" if known else ""
+    return ", ".join(known)
 
 
 def _wrong(entered: Entered, defect: Defect) -> str:

@@ -1,0 +1,1 @@
+"""What practice finds out: which words are weak, and which others would be safer. Pure."""

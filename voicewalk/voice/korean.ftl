@@ -1,0 +1,111 @@
+# What the tool says in Korean: the messages of english.ftl, which tells what the functions do.
+# Numbers and identities are left as they are written: eSpeak NG reads them in Korean. What the
+# caller is to answer is asked for in the words of grammars/korean.yaml. Written for a trial of
+# the language; no Korean inspector has read it yet.
+#
+# Only what begins with "recorded-" says "기록했습니다" (recorded).
+
+# --- parts -------------------------------------------------------------------------------
+
+part-recorded = { $again ->
+    [yes] 기록했습니다, 앞의 것을 대신합니다.
+   *[no] 기록했습니다.
+}
+part-last = { GIVEN($last) ->
+    [yes] 마지막 항목, { $last }.
+   *[no] { "" }
+}
+part-next = { GIVEN($next) ->
+    [yes] 다음 항목, { $next }.
+   *[no] 남은 항목이 없습니다.
+}
+
+# --- start, resume, close ----------------------------------------------------------------
+
+started = { $subject } { $identity }. { $card }. 항목 { $items }개. { $caution }. 시작하십시오.
+resumed = 점검을 이어 갑니다, { $subject } { $identity }. { part-last } { part-next }
+close-refused = 아직 끝낼 수 없습니다. 남은 항목 { $count }개. 먼저, { $names }. 항목마다 결과를 말씀하십시오, 또는 점검 불가와 이유를 말씀하십시오.
+closed = 점검을 마칩니다. 정상 { $satisfactory }개. 결함 { $discrepancies }개. 점검 불가 { $not_inspected }개. { $caution }.
+
+# --- after an entry was kept -------------------------------------------------------------
+
+recorded-satisfactory = { $item }, 정상, { part-recorded }
+recorded-state = { $good ->
+    [yes] { $item }, { $state }, { part-recorded }
+   *[no] { $item }, { $state }, 결함, { part-recorded }
+}
+recorded-reading = { $item }, { $value } { $unit }, { part-recorded }
+recorded-reading-low = { $item }, { $value } { $unit }, 하한 { $limit } 미만, 결함, { part-recorded }
+recorded-reading-high = { $item }, { $value } { $unit }, 상한 { $limit } 초과, 결함, { part-recorded }
+recorded-count = { $item }, { $seen }개, { part-recorded }
+recorded-count-wrong = { $item }, { $seen }개, 기준 { $expected }개, 결함, { part-recorded }
+recorded-discrepancy = { $item }, { $defect }{ GIVEN($size) ->
+    [yes] , { $size } { $size_unit }
+   *[no] { "" }
+}{ GIVEN($place) ->
+    [yes] , { $place }
+   *[no] { "" }
+}, 결함, { part-recorded }
+recorded-not-inspected = { $item }, 점검 불가{ GIVEN($reason) ->
+    [yes] , 이유 { $reason }
+   *[no] { "" }
+}, { part-recorded }
+recorded-not-applicable = { $item }, 해당 없음, { part-recorded }
+recorded-remark = 메모를 기록했습니다.
+disregarded = { GIVEN($item) ->
+    [yes] 마지막 결과를 취소했습니다, { $item }.
+   *[no] 마지막 말씀을 취소했습니다.
+}
+reopened = 다시 점검할 항목, { $names }.
+
+# --- asking back -------------------------------------------------------------------------
+
+ask-confirm = 확인, { $call }. 그렇습니까, 아닙니까?
+ask-confirm-over = 확인, { $call }, 앞의 { $before } 대신. 그렇습니까, 아닙니까?
+ask-either = { GIVEN($call) ->
+    [yes] { $call }. { $first }, 또는, { $second }?
+   *[no] 어느 것입니까. { $first }. 또는, { $second }.
+}
+ask-choice = { GIVEN($call) ->
+    [yes] { $call }.
+   *[no] { "" }
+} 처음, { $first }. 마지막, { $second }. 처음 또는 마지막이라고 말씀하십시오.
+affirmed-neither = 두 가지를 읽었습니다. 하나를 고르십시오.
+ask-digits = { $item }. 숫자를 한 자리씩 말씀하십시오.
+given-up = 받아들이지 못했습니다.{ GIVEN($names) ->
+    [yes] { "" } 남은 항목, { $names }.
+   *[no] { "" }
+}
+ask-again = 다시 말씀하십시오.
+ask-which-side = { $item }. 왼쪽입니까, 오른쪽입니까?
+ask-which-item = 항목을 말씀하십시오.
+ask-unit = { $value }. 단위를 말씀하십시오, { JOINED($units, " 또는 ") }.
+ask-result = { $item }. 정상 또는 결함을 말씀하십시오.
+ask-state = { $item }. 상태를 말씀하십시오, { JOINED($states, " 또는 ") }.
+ask-reading = { $item }. 값을 말씀하십시오, { JOINED($units, " 또는 ") }.
+ask-count = { $item }. 개수를 말씀하십시오.
+ask-reason = { $item }, 점검 불가. 이유를 말씀하십시오.
+ask-correction = 정정, 말씀하십시오.
+ask-remark = 메모, 말씀하십시오.
+nothing-to-answer = 대답하실 질문이 없습니다.
+
+# --- leading -----------------------------------------------------------------------------
+
+item = { $station }. { $item }.
+where = { part-last } { part-next }{ GIVEN($next) ->
+    [yes] { "" } 남은 항목 { $count }개.
+   *[no] { "" }
+}
+open = 남은 항목 { $count }개. 먼저, { $names }.
+all-closed = 남은 항목이 없습니다. 점검 종료라고 말씀하십시오.
+caution-needs = 주의. { $item } 앞에 할 항목이 남았습니다, { $names }.
+standing-by = 대기합니다.
+going-on = 계속합니다. { part-last } { part-next }
+
+# --- trouble -----------------------------------------------------------------------------
+
+not-recorded = 기록 실패, { $reason }. 말씀을 멈추십시오.
+recording-again = 기록이 다시 됩니다. 말씀하십시오.
+device-lost = 음향 장치가 끊겼습니다. 말씀을 멈추십시오.
+device-back = 음향 장치가 돌아왔습니다. 말씀하십시오.
+clock-stepped = 주의. 시계가 바뀌었습니다.
