@@ -19,7 +19,16 @@ from voicewalk.bench.observe import Trial
 from voicewalk.bench.score import is_harmless
 from voicewalk.errors import VoicewalkError
 from voicewalk.hearing.calibration import FEATURES
-from voicewalk.hearing.evidence import MARKS, WORDS, Evidence, Sound, fit_evidence, marks, pace_odds
+from voicewalk.hearing.evidence import (
+    MARKS,
+    PHONEMES,
+    WORDS,
+    Evidence,
+    Sound,
+    fit_evidence,
+    marks,
+    pace_odds,
+)
 from voicewalk.hearing.judge import features, rank
 from voicewalk.hearing.logistic import Logistic, fit
 from voicewalk.hearing.pool import Pooled
@@ -29,7 +38,7 @@ Doubles = NDArray[np.float64]
 
 FOLDS = 4
 
-WRONG = 0.001
+WRONG = 0.0015
 """So much of all hearings may be wrong entries, on speakers held out: both the share counted and
 the share that the probabilities let expect."""
 
@@ -55,6 +64,9 @@ person is asked whatever the probability: 7 to 1, and 20 to 1."""
 
 AGREED = 0.99
 """So much of the right hearings pass the rule that no listener may prefer another meaning."""
+
+FIT = 0.995
+"""So much of the right hearings pass the rule that each listener must hear the meaning itself."""
 
 
 @dataclass(frozen=True)
@@ -217,7 +229,12 @@ def thresholds_of(data: Judged) -> dict[str, float]:
     """What a hearing must reach."""
     prefers = np.minimum(data.column("phonemes margin"), data.column("words margin"))
     dissent = round(float(-np.quantile(prefers[data.right], 1 - AGREED)), 2)
-    passing = (prefers >= -dissent) & (data.column("lead") >= NEAR)
+    fit_of = {
+        name: round(float(np.quantile(data.column(name)[data.right], 1 - FIT)), 2)
+        for name in (PHONEMES, WORDS)
+    }
+    fits = [data.column(name) >= least for name, least in fit_of.items()]
+    passing = np.all([prefers >= -dissent, data.column("lead") >= NEAR, *fits], axis=0)
     doubt = doubt_of(data, passing & ~data.outside, WRONG, int((~data.outside).sum()))
     other = doubt_of(data, passing & data.outside, ACCEPTED, int(data.outside.sum()))
     doubt = min(doubt, other)
@@ -231,6 +248,7 @@ def thresholds_of(data: Judged) -> dict[str, float]:
         "ask": ASK,
         "unclear": round(float(np.quantile(data.probability[data.outside], REFUSED)), 4),
         "dissent": dissent,
+        **fit_of,
         "near": NEAR,
         "pair": PAIR,
     }

@@ -45,6 +45,8 @@ class Thresholds:
         ask: least probability to be worth asking about.
         unclear: below it, it is not for the tool.
         dissent: by how much one listener may prefer another meaning, in evidence.
+        phonemes, words: least score of that listener for each letter: below it, one ear would
+            have understood alone.
         near: by how much the evidence must prefer the best meaning.
         pair: the same against a meaning that sounds near it and differs in one thing.
     """
@@ -56,6 +58,8 @@ class Thresholds:
     ask: float
     unclear: float
     dissent: float
+    phonemes: float
+    words: float
     near: float
     pair: float
 

@@ -92,13 +92,13 @@ def features(ranked: Sequence[Pooled], sound: Sound, weigh: Evidence) -> tuple[f
         rival = max((alone(one) for one in others), default=-np.inf)
         return float(np.clip(alone(best) - rival, -_MOST_MARGIN, _MOST_MARGIN))
 
-    phonemes = max(-4.0, best.scores[PHONEMES] / letters)
-    words = max(-4.0, best.scores[WORDS] / letters)
+    phonemes = _per_letter(best.scores[PHONEMES], letters)
+    words = _per_letter(best.scores[WORDS], letters)
     ahead_of_all = min(_MOST_LEAD, lead(ranked))
     return (
         phonemes,
         words,
-        max(-4.0, best.free[WORDS] / letters),
+        _per_letter(best.free[WORDS], letters),
         ahead_of_all,
         min(_SMALL_LEAD, ahead_of_all),
         phonemes * ahead_of_all / _MOST_LEAD,
@@ -111,6 +111,12 @@ def features(ranked: Sequence[Pooled], sound: Sound, weigh: Evidence) -> tuple[f
         float(unasked(best.meaning, Expectation())),
         best.prior,
     )
+
+
+def _per_letter(score: float, letters: int) -> float:
+    """Nothing is better than what a listener hears by itself: where it babbles, as the word
+    listener does in faint noise, any short call would be."""
+    return float(np.clip(score / letters, -4.0, 0.0))
 
 
 class Judge:
@@ -170,6 +176,8 @@ class Judge:
             return Verdict.UNCLEAR, "short, and too unsure to ask about"
         if min(view["phonemes margin"], view["words margin"]) < -limits.dissent:
             return Verdict.ASK, "the listeners differ"
+        if view["phonemes"] < limits.phonemes or view["words"] < limits.words:
+            return Verdict.ASK, "one listener hears little of it"
         if close:
             return Verdict.ASK, "two meanings are close"
         if probability < self._least(best, expectation):
