@@ -209,11 +209,11 @@ class TestWalked:
 
 
 class Typed:
-    """The calls of the script as typed lines; what nobody understood is a line like that."""
+    """The calls of the script as typed lines; what was said unclearly is typed so."""
 
     def __init__(self) -> None:
         self.lines = [
-            "???" if call.expected == "asked back" else call.words
+            call.words[:-1] if call.expected == "asked back" else call.words
             for call in SCRIPT
             if call.expected != "refused"
         ]

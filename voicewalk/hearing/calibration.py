@@ -105,7 +105,7 @@ def _thresholds(data: object) -> Thresholds:
     if not isinstance(data, dict):
         raise ValueError("no thresholds")
     values = {name: value for name, value in data.items() if type(value) is float}
-    wrong = [name for name in data if not values.get(name, -1.0) >= 0.0]
+    wrong = [name for name in data if not np.isfinite(values.get(name, np.nan))]
     if wrong:
         raise ValueError(f"no threshold: {', '.join(wrong)}")
     return Thresholds(**values)
