@@ -53,6 +53,15 @@ def test_a_file_is_read_as_it_is_written(tmp_path):
     assert asdict(calibration.thresholds) == LIMITS
 
 
+def test_only_a_score_for_each_letter_may_lie_below_nought(tmp_path):
+    data = written()
+    data["thresholds"] |= {"phonemes": -2.5, "words": -1.5}
+    assert load_calibration(kept(tmp_path, data)).thresholds.words == -1.5
+    data["thresholds"]["near"] = -0.5
+    with pytest.raises(ModelError, match="near"):
+        load_calibration(kept(tmp_path, data))
+
+
 def test_what_it_was_learnt_from_is_not_read(tmp_path):
     data = {**written(), "learnt from": {"clips": ["made up"], "seed": 1}}
     assert load_calibration(kept(tmp_path, data)).thresholds == Thresholds(**LIMITS)
@@ -102,7 +111,7 @@ def test_a_broken_file_is_told(change, tmp_path):
 
 
 @pytest.mark.parametrize("threshold", LIMITS)
-@pytest.mark.parametrize("value", ["high", None, float("nan"), -0.5, True], ids=str)
+@pytest.mark.parametrize("value", ["high", None, float("nan"), -4.5, True], ids=str)
 def test_a_threshold_that_is_no_number_is_told(threshold, value, tmp_path):
     """A comparison with it would let everything pass."""
     path = faulty(lambda data: data["thresholds"].update({threshold: value}), tmp_path)

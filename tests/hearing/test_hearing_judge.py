@@ -27,6 +27,8 @@ LIMITS = Thresholds(
     ask=0.5,
     unclear=0.1,
     dissent=3.0,
+    phonemes=-3.0,
+    words=-3.0,
     near=2.0,
     pair=4.0,
 )
@@ -121,6 +123,12 @@ def test_a_listener_that_clearly_prefers_another_meaning_is_never_overruled(list
     assert verdict(best, rival) is Verdict.ASK
     agreeing = heard(NOT_DOOR, **{listener: -7.0, other: -30.0})
     assert verdict(best, agreeing) is Verdict.UNDERSTOOD
+
+
+@pytest.mark.parametrize("listener", ["phonemes", "words"])
+@pytest.mark.parametrize(("each", "expected"), [(-3.1, Verdict.ASK), (-2.9, Verdict.UNDERSTOOD)])
+def test_no_ear_understands_alone_what_the_other_hears_little_of(listener, each, expected):
+    assert verdict(heard(RADOME, **{listener: 16 * each})) is expected  # 16 letters
 
 
 def test_a_listener_may_prefer_any_of_the_others():

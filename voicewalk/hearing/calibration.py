@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from voicewalk.errors import ModelError
-from voicewalk.hearing.evidence import MARKS, Evidence
+from voicewalk.hearing.evidence import MARKS, PHONEMES, WORDS, Evidence
 from voicewalk.hearing.logistic import Logistic
 
 CALIBRATION = Path(__file__).with_name("calibration.json")
@@ -101,11 +101,15 @@ def load_calibration(path: Path = CALIBRATION) -> Calibration:
         ) from error
 
 
+_LOWEST = {PHONEMES: -4.0, WORDS: -4.0}
+"""Thresholds that may lie below 0: log-probabilities, and the judge sees none lower than this."""
+
+
 def _thresholds(data: object) -> Thresholds:
     if not isinstance(data, dict):
         raise ValueError("no thresholds")
     values = {name: value for name, value in data.items() if type(value) is float}
-    wrong = [name for name in data if not np.isfinite(values.get(name, np.nan))]
+    wrong = [name for name in data if not values.get(name, np.nan) > _LOWEST.get(name, 0.0)]
     if wrong:
         raise ValueError(f"no threshold: {', '.join(wrong)}")
     return Thresholds(**values)

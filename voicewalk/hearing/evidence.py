@@ -116,20 +116,33 @@ def fit_evidence(sets: list[tuple[Doubles, Doubles, int]], ridge: float = 0.02) 
         raise ValueError("calls with their right meaning among the candidates are needed")
     spread = np.concatenate([rows for rows, _, _ in sets]).std(axis=0)
     spread = np.where(spread > 1e-9, spread, 1.0)
+    scaled = [(rows / spread, given, right) for rows, given, right in sets]
     theta = np.zeros(len(spread))
     for _ in range(100):
-        gradient = ridge * theta
-        curvature = ridge * np.eye(len(theta))
-        for rows, given, right in sets:
-            scaled = rows / spread
-            odds = scaled @ theta + given
-            share = np.exp(odds - odds.max())
-            share /= share.sum()
-            mean = share @ scaled
-            gradient = gradient + mean - scaled[right]
-            curvature = curvature + (scaled * share[:, None]).T @ scaled - np.outer(mean, mean)
+        loss, gradient, curvature = _logit(scaled, theta, ridge)
         step = np.linalg.solve(curvature, gradient)
-        theta = theta - step * min(1.0, 5.0 / max(np.abs(step).max(), 1e-12))
         if np.abs(step).max() < 1e-8:
             break
+        # Where the sets part too well a whole step leads far beyond the least loss.
+        while _logit(scaled, theta - step, ridge)[0] > loss and np.abs(step).max() > 1e-9:
+            step = step / 2
+        theta = theta - step
     return np.asarray(theta / spread)
+
+
+def _logit(
+    sets: list[tuple[Doubles, Doubles, int]], theta: Doubles, ridge: float
+) -> tuple[float, Doubles, Doubles]:
+    """The loss at these weights, its gradient and its curvature."""
+    loss = 0.5 * ridge * float(theta @ theta)
+    gradient = ridge * theta
+    curvature = ridge * np.eye(len(theta))
+    for rows, given, right in sets:
+        odds = rows @ theta + given
+        every = float(np.logaddexp.reduce(odds))
+        loss += every - float(odds[right])
+        share = np.exp(odds - every)
+        mean = share @ rows
+        gradient = gradient + mean - rows[right]
+        curvature = curvature + (rows * share[:, None]).T @ rows - np.outer(mean, mean)
+    return loss, gradient, curvature
