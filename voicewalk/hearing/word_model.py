@@ -68,7 +68,7 @@ class WordModel:
         longer = np.pad(samples, (0, max(0, _LEAST - len(samples))))
         wave = np.ascontiguousarray(longer, dtype=np.float32).reshape(1, -1)
         feeds = {"input_values": wave, "attention_mask": np.ones(wave.shape, dtype=np.int64)}
-        return Decoding(self._decoder, self._encoder.run(None, feeds)[0])
+        return Decoding(self._decoder, self._encoder.run(None, feeds)[0], wave.shape[1])
 
 
 @dataclass(frozen=True)
@@ -87,8 +87,11 @@ class Strings:
 class Decoding:
     """The decoder over one encoded clip. ``begun`` is the empty string, to be continued."""
 
-    def __init__(self, decoder: ort.InferenceSession, states: Floats) -> None:
+    def __init__(self, decoder: ort.InferenceSession, states: Floats, samples: int) -> None:
         self._decoder = decoder
+        # Of samples, not of states: the decoder thins it out itself, and would find a mask of
+        # states too short from 9 s of sound on.
+        self._mask = np.ones((1, samples), dtype=np.int64)
         self._states = states
         names = [output.name for output in decoder.get_outputs()][1:]
         self._past = [name.replace("present", "past_key_values") for name in names]
@@ -116,7 +119,7 @@ class Decoding:
             {
                 "encoder_hidden_states": self._states,
                 "input_ids": tokens,
-                "encoder_attention_mask": np.ones((1, self._states.shape[1]), dtype=np.int64),
+                "encoder_attention_mask": self._mask,
                 "use_cache_branch": np.array([go_on]),
                 **past,
             },
