@@ -87,7 +87,7 @@ def test_the_tokenizer_writes_as_the_model_does(text, ears, call):
     assert ears._words._tokenize(hearing.text) == hearing._unheld.tokens
 
 
-@pytest.mark.parametrize("samples", [0, 1, 100, 600, 894, 895, 1600])
+@pytest.mark.parametrize("samples", [0, 1, 100, 600, 894, 895, 1600, 150_000, 192_000])
 def test_a_clip_of_any_length_can_be_heard(samples, ears):
     clip = noise(samples / RATE, 0.05)
     for expecting in (NOTHING, Expectation(item="nose-tyre-pressure", side=True)):
