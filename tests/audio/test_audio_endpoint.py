@@ -40,6 +40,40 @@ def test_a_call_gets_its_lead_in_and_its_lead_out():
     ]
 
 
+def closing(row, settings=S):
+    """For each segment that silence closes: what was foreseen in the frames before, and it."""
+    machine, before = Endpointer(settings), []
+    for each in row:
+        foreseen = machine.foreseen
+        before = [*before, foreseen] if foreseen else []
+        if span := machine.push(each):
+            yield before, span
+
+
+def test_a_segment_is_foreseen_as_soon_as_its_lead_out_has_passed():
+    row = [QUIET] * 30 + [SPEECH] * 20 + PAUSE
+    ((before, span),) = closing(row)
+    assert set(before) == {span}
+    assert len(before) == S.hangover_frames - S.postroll_frames
+
+
+def test_what_is_foreseen_gives_way_to_speech_that_goes_on():
+    machine = Endpointer(S)
+    seen = []
+    for each in [QUIET] * 30 + [SPEECH] * 9 + PAUSE[:15] + [SPEECH] * 9 + PAUSE:
+        machine.push(each)
+        seen.append(machine.foreseen)
+    found = list(dict.fromkeys(span for span in seen if span))
+    assert [(span.first, span.last) for span in found] == [(30, 38), (30, 62)]
+    assert seen[30 + 9 + 15 + 1] is None  # it speaks again
+
+
+@given(stretches)
+def test_whatever_silence_closes_was_foreseen_just_as_it_is(row):
+    for before, span in closing(row):
+        assert before[-1:] == [span]
+
+
 def test_it_closes_when_the_hangover_has_passed_and_not_before():
     machine = Endpointer(S)
     row = [QUIET] * 30 + [SPEECH] * 20 + PAUSE

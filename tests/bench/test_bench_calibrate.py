@@ -31,7 +31,7 @@ from voicewalk.bench.calibrate import (
 )
 from voicewalk.bench.observe import Trial
 from voicewalk.errors import VoicewalkError
-from voicewalk.hearing.calibration import FEATURES, load_calibration
+from voicewalk.hearing.calibration import FEATURES, Thresholds, load_calibration
 from voicewalk.hearing.evidence import MARKS, Evidence, fit_evidence
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.judge import Judge
@@ -193,7 +193,8 @@ def made(found) -> Judged:
     """Hearings by probability, whether right, and whether a number."""
     probability, right, numbers = (np.array(column) for column in zip(*found, strict=True))
     none = np.zeros(len(found), dtype=bool)
-    return Judged(np.zeros((len(found), len(FEATURES))), probability, right, right, none, numbers)
+    rows = np.zeros((len(found), len(FEATURES)))
+    return Judged(rows, probability, right, right, none, numbers, pieces=[])
 
 
 def costs(data: Judged, doubt: float) -> float:
@@ -220,13 +221,14 @@ def test_only_the_hearings_of_a_kind_count():
     assert doubt_of(data, kind, 0.02, 505) > doubt_of(data, ~kind, 0.001, 505)
 
 
-def in_order(limits: dict[str, float]) -> bool:
+def in_order(limits: Thresholds) -> bool:
     return (
-        0 <= limits["unclear"] < 1
-        and limits["ask"] < limits["plain"] <= min(limits["critical"], limits["reading"])
-        and limits["plain"] <= limits["bare"] < 1
-        and max(limits["critical"], limits["reading"]) < 1
-        and 0 < limits["near"] <= limits["pair"]
+        0 <= limits.unclear < 1
+        and limits.ask < limits.plain <= min(limits.critical, limits.reading)
+        and limits.plain <= limits.bare < 1
+        and max(limits.critical, limits.reading) < 1
+        and 0 < limits.near <= limits.pair <= limits.alike
+        and 0 < limits.noisy_dissent <= limits.dissent
     )
 
 
@@ -308,4 +310,4 @@ def test_too_little_to_learn_from_is_told(data, needed):
 
 def test_as_many_speakers_as_parts_are_enough():
     text, _ = calibration_of(of_speakers(FOLDS), ["made up"], 1)
-    assert in_order(json.loads(text)["thresholds"])
+    assert in_order(Thresholds(**json.loads(text)["thresholds"]))

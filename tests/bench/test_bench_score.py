@@ -102,6 +102,23 @@ def test_a_group_named_for_the_group_that_was_called_is_harmless():
     )
 
 
+LEFT_DOOR = Meaning(Act.STATE, item="left-door", state="unlatched")
+
+
+@pytest.mark.parametrize(
+    ("heard", "became"),
+    [
+        (replace(LEFT_DOOR, item="", group="door"), Outcome.NOT_UNDERSTOOD),
+        (Meaning(Act.ITEM, group="door"), Outcome.NOT_UNDERSTOOD),
+        (replace(LEFT_DOOR, item="", group="door", state="latched"), Outcome.WRONG_ENTRY),
+        (replace(LEFT_DOOR, item="", group="bay"), Outcome.WRONG_ENTRY),
+        (replace(LEFT_DOOR, item="right-door"), Outcome.WRONG_ENTRY),
+    ],
+)
+def test_a_call_heard_without_its_side_waits_for_the_side(heard, became):
+    assert outcome(trial(LEFT_DOOR, taken(heard)), answers) is became
+
+
 def test_what_is_asked_for_is_handed_to_the_listener():
     asked = Expectation(item="nose-tyre")
     seen = []

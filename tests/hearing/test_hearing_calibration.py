@@ -138,8 +138,8 @@ def test_the_shipped_file_can_be_used_and_its_thresholds_are_in_order():
     assert 0 < limits.unclear < limits.ask < limits.plain <= limits.critical < 1
     assert limits.plain <= limits.reading < 1
     assert limits.plain <= limits.bare < 1
-    assert 0 < limits.near <= limits.pair
-    assert limits.dissent > 0
+    assert 0 < limits.near <= limits.pair <= limits.alike
+    assert 0 < limits.noisy_dissent <= limits.dissent
     assert 0 < float(calibration.model(np.zeros(len(FEATURES)))) < 1
 
 

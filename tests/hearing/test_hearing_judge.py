@@ -27,10 +27,12 @@ LIMITS = Thresholds(
     ask=0.5,
     unclear=0.1,
     dissent=3.0,
+    noisy_dissent=1.0,
     phonemes=-3.0,
     words=-3.0,
     near=2.0,
     pair=4.0,
+    alike=7.0,
 )
 SOUND = Sound(seconds=2.0, snr_db=20.0)
 NOTHING = Expectation()
@@ -125,6 +127,20 @@ def test_a_listener_that_clearly_prefers_another_meaning_is_never_overruled(list
     assert verdict(best, agreeing) is Verdict.UNDERSTOOD
 
 
+@pytest.mark.parametrize(
+    ("snr", "allowed"), [(-5.0, 1.0), (0.0, 1.0), (10.0, 2.0), (20.0, 3.0), (60.0, 3.0)]
+)
+def test_the_noisier_it_is_the_more_the_listeners_must_agree(snr, allowed):
+    sound = replace(SOUND, snr_db=snr)
+
+    def given(dissent: float) -> Verdict:
+        pooled = [heard(DOOR, -9.0, -1.0), heard(RADOME, -9.0 + dissent, -30.0)]
+        return sure(0.999)(pooled, sound, NOTHING).verdict
+
+    assert given(allowed - 0.1) is Verdict.UNDERSTOOD
+    assert given(allowed + 0.1) is Verdict.ASK
+
+
 @pytest.mark.parametrize("listener", ["phonemes", "words"])
 @pytest.mark.parametrize(("each", "expected"), [(-3.1, Verdict.ASK), (-2.9, Verdict.UNDERSTOOD)])
 def test_no_ear_understands_alone_what_the_other_hears_little_of(listener, each, expected):
@@ -148,6 +164,21 @@ def test_a_listener_may_prefer_any_of_the_others():
 )
 def test_two_close_meanings_are_asked_back_and_a_near_pair_sooner(rival, behind, expected):
     assert verdict(heard(DOOR), heard(rival, -5.0 - behind)) is expected
+
+
+@pytest.mark.parametrize(
+    ("said", "behind", "expected"),
+    [
+        ("battery voltage thirteen volts", 6.9, Verdict.ASK),
+        ("battery voltage thirteen volts", 7.1, Verdict.UNDERSTOOD),
+        ("battery voltage forty volts", 4.1, Verdict.UNDERSTOOD),
+    ],
+    ids=["teens-for-tens", "teens-for-tens-apart", "another-number"],
+)
+def test_teens_for_tens_must_be_further_apart_than_other_pairs(said, behind, expected):
+    best = heard(PRESSURE, said="battery voltage thirty volts")
+    rival = heard(replace(PRESSURE, value="13"), -5.0 - behind, said=said)
+    assert verdict(best, rival) is expected
 
 
 def test_two_equal_meanings_are_asked_back():
@@ -318,12 +349,26 @@ def test_an_answer_at_a_critical_item_needs_as_much_as_the_item():
     assert verdict(bare, judge=judge, expecting=Expectation(item="cover")) is Verdict.UNDERSTOOD
 
 
-def test_a_bare_answer_needs_more_than_a_named_one_and_is_never_asked_back():
-    """A short word is in everything: "say again" is as quick, and nothing is there to affirm."""
+def test_a_bare_answer_needs_more_than_a_named_one_and_is_asked_back_as_one():
+    """A short word is in everything; read back with its item, the caller can tell."""
     bare = Meaning(Act.STATE, state="latched")
     asked = Expectation(item="door")
-    assert verdict(heard(bare), judge=sure(0.96), expecting=asked) is Verdict.UNCLEAR
+    assert verdict(heard(bare), judge=sure(0.96), expecting=asked) is Verdict.ASK
     assert verdict(heard(bare), judge=sure(0.99), expecting=asked) is Verdict.UNDERSTOOD
+
+
+@pytest.mark.parametrize(
+    ("meaning", "asked"),
+    [
+        (AFFIRM, Expectation(question=True)),
+        (LEFT, Expectation(side=True)),
+        (FIRST, Expectation(between=(DOOR, NOT_DOOR))),
+    ],
+    ids=["affirm", "side", "choice"],
+)
+def test_what_only_answers_a_question_is_to_be_said_again_and_not_asked_about(meaning, asked):
+    assert verdict(heard(meaning), judge=sure(0.96), expecting=asked) is Verdict.UNCLEAR
+    assert verdict(heard(meaning), judge=sure(0.99), expecting=asked) is Verdict.UNDERSTOOD
 
 
 # --- features ------------------------------------------------------------------------------

@@ -14,6 +14,7 @@ from voicewalk.language.numbers import (
     parse_number,
     rivals,
     spoken_forms,
+    teens_for_tens,
 )
 
 # Each example with its source. "seen": wording read in an official or verbatim copy;
@@ -330,3 +331,23 @@ def test_rivals_are_other_values_few_and_the_same_each_time(words):
 def test_no_rivals_of_what_is_no_number():
     with pytest.raises(NumberError):
         rivals(("to", "one"))
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "alike"),
+    [
+        ("thirty", "thirteen", True),
+        ("two one five zero", "two fifteen zero", False),
+        ("one hundred and fifteen psi", "one fifty psi", True),
+        ("nineteen ninety", "nineteen nineteen", True),
+        ("nineteen ninety", "nineteen ninety", False),
+        ("twenty", "twelve", False),
+        ("thirty", "forty", False),
+        ("thirty", "three", False),
+        ("three", "three", False),
+        ("ten", "eleven", False),
+    ],
+)
+def test_teens_and_tens_are_taken_for_one_another(one, other, alike):
+    assert teens_for_tens(one.split(), other.split()) is alike
+    assert teens_for_tens(other.split(), one.split()) is alike

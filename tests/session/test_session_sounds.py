@@ -1,5 +1,8 @@
 """Which speech becomes a call, and with what sound; recorded speech, and ears told what to hear."""
 
+import threading
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from session_booth import Booth, Ears, Headset, Voice, command, heard, item
@@ -125,6 +128,60 @@ class Stream:
     def play(self, blocks):
         self.blocks = lambda: blocks
         return self
+
+
+class Prompt(Ears):
+    """Ears that tell when they begin to hear."""
+
+    def __init__(self, told):
+        super().__init__(told)
+        self.begun = threading.Event()
+
+    def hear(self, samples, sound, expectation):
+        self.begun.set()
+        return super().hear(samples, sound, expectation)
+
+
+def pause(seconds):
+    return np.zeros(round(seconds * RATE), np.float32)
+
+
+def test_hearing_begins_before_the_silence_has_ended_the_call(booth):
+    """The lead-out passes 0.32 s before the hangover: the ears have that much of a start."""
+    ears, stream = Prompt([heard()]), Stream()
+
+    def blocks():
+        yield from stream.sound(np.concatenate((pause(1), CALLS[0].samples, pause(0.45))))
+        assert ears.begun.wait(10)
+        assert booth.record.kinds == ["started"]
+        yield from stream.sound(pause(1))
+
+    listen(booth.loop, stream.play(blocks()), ears)
+    assert booth.record.kinds == ["started", "item"]
+    assert len(ears.clips) == 1  # and it is the hearing
+
+
+def test_where_the_caller_goes_on_what_was_begun_is_dropped(booth):
+    ears, stream = Ears([heard(item("rudder")), heard()]), Stream()
+    both = np.concatenate((pause(1), CALLS[0].samples, pause(0.4), CALLS[1].samples, pause(1)))
+    listen(booth.loop, stream.play(stream.sound(both)), ears)
+    assert [body["item"] for body, _ in booth.record.kept[1:]] == ["radome"]
+    assert len(ears.clips[0]) < len(CALLS[0].samples) + RATE < len(ears.clips[1])
+
+
+def test_a_hearing_begun_for_another_question_is_not_taken(booth):
+    """A question that ran out in between changes what "two" would answer."""
+    ears, stream = Ears([heard(item("rudder")), heard()]), Stream()
+
+    def blocks():
+        yield from stream.sound(np.concatenate((pause(1), CALLS[0].samples, pause(0.5))))
+        expectation = replace(booth.loop.listen.expectation, item="rudder")
+        booth.loop.listen = replace(booth.loop.listen, expectation=expectation)
+        yield from stream.sound(pause(1))
+
+    listen(booth.loop, stream.play(blocks()), ears)
+    assert [body["item"] for body, _ in booth.record.kept[1:]] == ["radome"]
+    assert [one.item for one in ears.expected] == ["", "rudder"]
 
 
 def test_a_call_that_was_cut_is_never_understood(booth):

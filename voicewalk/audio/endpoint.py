@@ -61,6 +61,15 @@ class Endpointer:
         """Whether a segment is open."""
         return self._open is not None
 
+    @property
+    def foreseen(self) -> Span | None:
+        """The segment that closes if nothing more is said: known as soon as its lead-out has
+        passed, and that is before it may close."""
+        was = self._open
+        if was is None or self._now < was.last + 1 + self._settings.postroll_frames:
+            return None
+        return self._span(was, cut=False)
+
     def push(self, probability: float) -> Span | None:
         """Take the next frame; gives the segment that it closes, if it does."""
         frame, self._now = self._now, self._now + 1
@@ -102,11 +111,14 @@ class Endpointer:
             self._onsets.clear()
 
     def _close(self, was: _Open, *, cut: bool) -> Span | None:
-        end = min(self._now, was.last + 1 + self._settings.postroll_frames)
         self._open = None
-        self._free_from = end
+        self._free_from = min(self._now, was.last + 1 + self._settings.postroll_frames)
+        return self._span(was, cut=cut)
+
+    def _span(self, was: _Open, *, cut: bool) -> Span | None:
         if was.speech < self._settings.least_speech_frames:
             return None
+        end = min(self._now, was.last + 1 + self._settings.postroll_frames)
         return Span(was.start, end, was.first, was.last, cut or was.doubtful)
 
 

@@ -103,6 +103,11 @@ class Segmenter:
         self._cutter = FrameCutter()
         self._begin(after_gap=False)
 
+    def foreseen(self) -> Segment | None:
+        """The segment that comes next if nothing more is said, once its sound is complete."""
+        span = self._endpointer.foreseen
+        return None if span is None else self._segment(span)
+
     def _begin(self, *, after_gap: bool) -> None:
         self._detector.reset()
         self._noise: deque[float] = deque(maxlen=self._settings.noise_frames)

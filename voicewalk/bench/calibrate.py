@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from voicewalk.bench.observe import Trial
 from voicewalk.bench.score import is_harmless
 from voicewalk.errors import VoicewalkError
-from voicewalk.hearing.calibration import FEATURES
+from voicewalk.hearing.calibration import FEATURES, Thresholds
 from voicewalk.hearing.evidence import (
     MARKS,
     PHONEMES,
@@ -29,7 +29,7 @@ from voicewalk.hearing.evidence import (
     marks,
     pace_odds,
 )
-from voicewalk.hearing.judge import features, rank
+from voicewalk.hearing.judge import close_to, features, rank, unsettled
 from voicewalk.hearing.logistic import Logistic, fit
 from voicewalk.hearing.pool import Pooled
 from voicewalk.language.meaning import Expectation, Meaning
@@ -51,19 +51,24 @@ DOUBTS = np.round(np.geomspace(0.2, 0.002, 200), 4)
 STAKES = 0.5
 """A critical item, and a reading, may be doubted by so much of what a plain one may."""
 
-ASK = 0.5
-"""A meaning is worth asking about where it is likelier right than wrong."""
+ASK = 0.3
+"""A meaning is worth asking about, with the second one, from here on: of the one or two that are
+named, one is right oftener than not, and people are heard better than the judge believes who has
+learnt from made voices."""
 
 REFUSED = 0.9
 """So much of the speech that is not for the tool is to pass without a word from it; the rest
 gets a "say again", as does a call that cannot be made out."""
 
-NEAR, PAIR = 2.0, 3.0
-"""Log-odds against another meaning, and against one that differs in one thing, below which a
-person is asked whatever the probability: 7 to 1, and 20 to 1."""
+NEAR, PAIR, ALIKE = 1.0, 2.5, 6.0
+"""Log-odds against another meaning, against one that differs in one thing, and against teens for
+tens, below which a person is asked whatever the probability: 3, 12, and 400 to 1. "Thirty" was
+taken for "thirteen" with 90 to 1, by both listeners and in quiet."""
 
-AGREED = 0.99
-"""So much of the right hearings pass the rule that no listener may prefer another meaning."""
+DISSENT, NOISY_DISSENT = 15.0, 4.0
+"""Evidence by which one listener may prefer another meaning, in quiet and at 0 dB. In quiet one
+of them errs by a speaker's accent, and the other knows better; in noise what both err in is what
+is understood wrongly."""
 
 FIT = 0.995
 """So much of the right hearings pass the rule that each listener must hear the meaning itself."""
@@ -97,6 +102,7 @@ class Judged:
         harmless: whether it would enter nothing wrong: it is right, or names the item alone.
         outside: whether the speech was not for the tool.
         numbers: whether the best meaning holds a number.
+        pieces: the pieces, their candidates weighed as they were judged.
     """
 
     rows: Doubles
@@ -105,6 +111,7 @@ class Judged:
     harmless: NDArray[np.bool_]
     outside: NDArray[np.bool_]
     numbers: NDArray[np.bool_]
+    pieces: Sequence[Heard]
 
     def column(self, name: str) -> Doubles:
         """One feature."""
@@ -146,17 +153,16 @@ def weighed(pieces: Sequence[Heard], weigh: Evidence) -> list[Heard]:
     ]
 
 
-def rows_of(pieces: Sequence[Heard], weigh: Evidence) -> tuple[list[Pooled], Doubles]:
-    """The best meaning of each piece, and its features."""
-    ranked = [rank(piece.pooled) for piece in weighed(pieces, weigh)]
-    rows = [features(r, piece.sound, weigh) for r, piece in zip(ranked, pieces, strict=True)]
-    return [r[0] for r in ranked], np.array(rows)
+def rows_of(pieces: Sequence[Heard], weigh: Evidence) -> tuple[list[Heard], Doubles]:
+    """The pieces, their candidates weighed and ranked, and their features."""
+    ranked = [replace(p, pooled=tuple(rank(p.pooled))) for p in weighed(pieces, weigh)]
+    return ranked, np.array([features(p.pooled, p.sound, weigh) for p in ranked])
 
 
 def model_of(pieces: Sequence[Heard], weigh: Evidence) -> Logistic:
     """How likely the best meaning is right."""
-    best, rows = rows_of(pieces, weigh)
-    return fit(rows, np.array([b.meaning == p.truth for b, p in zip(best, pieces, strict=True)]))
+    ranked, rows = rows_of(pieces, weigh)
+    return fit(rows, np.array([p.pooled[0].meaning == p.truth for p in ranked]))
 
 
 def parts(pieces: Sequence[Heard]) -> Iterator[tuple[list[Heard], NDArray[np.bool_]]]:
@@ -171,14 +177,15 @@ def judged(pieces: Sequence[Heard]) -> Judged:
     """Every piece, judged without its speaker's part."""
     rows = np.empty((len(pieces), len(FEATURES)))
     probability = np.empty(len(pieces))
-    best: dict[int, Meaning] = {}
+    ranked: dict[int, Heard] = {}
     for others, inside in parts(pieces):
         weigh = learn_evidence(others)
         own = np.flatnonzero(inside)
-        bests, rows[own] = rows_of([pieces[int(i)] for i in own], weigh)
+        found, rows[own] = rows_of([pieces[int(i)] for i in own], weigh)
         probability[own] = model_of(others, weigh)(rows[own])
-        best |= {int(i): one.meaning for i, one in zip(own, bests, strict=True)}
-    both = [(best[i], piece.truth) for i, piece in enumerate(pieces)]
+        ranked |= {int(i): one for i, one in zip(own, found, strict=True)}
+    in_order = [ranked[i] for i in range(len(pieces))]
+    both = [(one.pooled[0].meaning, one.truth) for one in in_order]
     return Judged(
         rows,
         probability,
@@ -186,6 +193,7 @@ def judged(pieces: Sequence[Heard]) -> Judged:
         harmless=np.array([is_harmless(meaning, truth) for meaning, truth in both]),
         outside=np.array([truth is None for _, truth in both]),
         numbers=np.array([bool(meaning.value or meaning.size) for meaning, _ in both]),
+        pieces=in_order,
     )
 
 
@@ -225,33 +233,53 @@ def bins_of(
     ]
 
 
-def thresholds_of(data: Judged) -> dict[str, float]:
+def rules_of(data: Judged) -> Thresholds:
+    """The rules that no probability overrules; what a probability must reach is left at 0."""
+
+    def fitting(name: str) -> float:
+        return round(float(np.quantile(data.column(name)[data.right], 1 - FIT)), 2)
+
+    return Thresholds(
+        **dict.fromkeys(("plain", "critical", "reading", "bare", "ask", "unclear"), 0.0),
+        dissent=DISSENT,
+        noisy_dissent=NOISY_DISSENT,
+        phonemes=fitting(PHONEMES),
+        words=fitting(WORDS),
+        near=NEAR,
+        pair=PAIR,
+        alike=ALIKE,
+    )
+
+
+def settled(data: Judged, rules: Thresholds) -> NDArray[np.bool_]:
+    """The hearings that no rule would have asked back."""
+
+    def one(piece: Heard, seen: Doubles) -> bool:
+        best, *others = piece.pooled
+        close = close_to(best, others, rules)
+        return not unsettled(seen.tolist(), close, piece.sound, rules)
+
+    return np.array([one(piece, seen) for piece, seen in zip(data.pieces, data.rows, strict=True)])
+
+
+def thresholds_of(data: Judged) -> Thresholds:
     """What a hearing must reach."""
-    prefers = np.minimum(data.column("phonemes margin"), data.column("words margin"))
-    dissent = round(float(-np.quantile(prefers[data.right], 1 - AGREED)), 2)
-    fit_of = {
-        name: round(float(np.quantile(data.column(name)[data.right], 1 - FIT)), 2)
-        for name in (PHONEMES, WORDS)
-    }
-    fits = [data.column(name) >= least for name, least in fit_of.items()]
-    passing = np.all([prefers >= -dissent, data.column("lead") >= NEAR, *fits], axis=0)
-    doubt = doubt_of(data, passing & ~data.outside, WRONG, int((~data.outside).sum()))
-    other = doubt_of(data, passing & data.outside, ACCEPTED, int(data.outside.sum()))
-    doubt = min(doubt, other)
+    rules = rules_of(data)
+    passing = settled(data, rules)
     bare = data.column("bare") == 1
+    calls = passing & ~data.outside & ~bare
+    doubt = doubt_of(data, calls, WRONG, int((~data.outside & ~bare).sum()))
+    other = doubt_of(data, passing & data.outside, ACCEPTED, int(data.outside.sum()))
     short = doubt_of(data, passing & bare, WRONG, int(bare.sum()))
-    return {
-        "plain": round(1 - doubt, 4),
-        "critical": round(1 - doubt * STAKES, 4),
-        "reading": round(1 - doubt * STAKES, 4),
-        "bare": round(1 - min(doubt, short), 4),
-        "ask": ASK,
-        "unclear": round(float(np.quantile(data.probability[data.outside], REFUSED)), 4),
-        "dissent": dissent,
-        **fit_of,
-        "near": NEAR,
-        "pair": PAIR,
-    }
+    return replace(
+        rules,
+        plain=round(1 - doubt, 4),
+        critical=round(1 - doubt * STAKES, 4),
+        reading=round(1 - doubt * STAKES, 4),
+        bare=round(1 - min(doubt, short, other), 4),
+        ask=ASK,
+        unclear=round(float(np.quantile(data.probability[data.outside], REFUSED)), 4),
+    )
 
 
 def calibration_of(
@@ -273,7 +301,7 @@ def calibration_of(
         data = judged(pieces)
     except ValueError as error:
         raise _too_little(str(error)) from error
-    thresholds = thresholds_of(data)
+    thresholds = asdict(thresholds_of(data))
     off = expected_error(data.probability, data.right)
     weigh = learn_evidence(pieces)
     text = json.dumps(

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from math import sqrt
 
@@ -79,11 +79,15 @@ def outcome(trial: Trial, answers: Answers) -> Outcome:
 
 
 def is_harmless(meaning: Meaning, truth: Meaning | None) -> bool:
-    """The call itself, or only its item, which enters nothing and waits for the rest."""
-    if meaning == truth:
-        return True
-    named = truth is not None and (meaning.item, meaning.group) == (truth.item, truth.group)
-    return meaning.act is Act.ITEM and named
+    """The call itself; or only its item, or all of it but the side, which enter nothing and wait
+    for the rest."""
+    if truth is None or meaning == truth:
+        return truth is not None
+    sided = (f"left-{meaning.group}", f"right-{meaning.group}") if meaning.group else ()
+    if truth.item in sided:
+        truth = replace(truth, item="", group=meaning.group)
+    named = (meaning.item, meaning.group) == (truth.item, truth.group)
+    return meaning == truth or (meaning.act is Act.ITEM and named)
 
 
 def kind_of(truth: Meaning | None) -> str:

@@ -44,11 +44,13 @@ class Thresholds:
         bare: the same for a call that names no item: much else sounds like so short a word.
         ask: least probability to be worth asking about.
         unclear: below it, it is not for the tool.
-        dissent: by how much one listener may prefer another meaning, in evidence.
+        dissent, noisy_dissent: by how much one listener may prefer another meaning, in evidence:
+            in quiet, and at 0 dB, where both may err.
         phonemes, words: least score of that listener for each letter: below it, one ear would
             have understood alone.
         near: by how much the evidence must prefer the best meaning.
-        pair: the same against a meaning that sounds near it and differs in one thing.
+        pair: the same against a meaning that differs in one thing.
+        alike: the same against teens where tens were heard, or tens where teens were.
     """
 
     plain: float
@@ -58,10 +60,12 @@ class Thresholds:
     ask: float
     unclear: float
     dissent: float
+    noisy_dissent: float
     phonemes: float
     words: float
     near: float
     pair: float
+    alike: float
 
 
 @dataclass(frozen=True)

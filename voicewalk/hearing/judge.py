@@ -13,12 +13,13 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from voicewalk.hearing.calibration import FEATURES, Calibration
+from voicewalk.hearing.calibration import FEATURES, Calibration, Thresholds
 from voicewalk.hearing.evidence import PHONEMES, WORDS, Evidence, Sound, doublings, letters_of
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.pool import Pooled
 from voicewalk.hearing.prior import unasked
 from voicewalk.language.meaning import Act, Expectation, Meaning
+from voicewalk.language.numbers import teens_for_tens
 
 _MOST_LEAD = 8.0
 """Log-odds beyond this say no more: what is wrong then was not among the meanings at all."""
@@ -27,6 +28,12 @@ _SMALL_LEAD = 3.0
 """Up to here a meaning is doubted for the others' sake, odds of 20 to 1."""
 
 _MOST_MARGIN = 20.0
+
+_ANSWERS = (Act.COMMAND, Act.SIDE, Act.CHOICE)
+"""What only answers a question: to ask about such a word takes longer than to say it again."""
+
+_QUIET_DB = 20.0
+"""From here on noise is no reason for two listeners to err alike."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +77,32 @@ def ahead(best: Pooled, other: Pooled) -> float:
     numbers = bool(one.value and two.value) and bool(one.unit) is bool(two.unit)
     by_odds = best.odds - other.odds
     return min(by_odds, best.evidence - other.evidence) if numbers and pair(one, two) else by_odds
+
+
+def close_to(best: Pooled, others: Iterable[Pooled], limits: Thresholds) -> list[Pooled]:
+    """Those of the others from which the best does not stand out, in their order."""
+
+    def needed(other: Pooled) -> float:
+        if not pair(other.meaning, best.meaning):
+            return limits.near
+        alike = teens_for_tens(other.words.split(), best.words.split())
+        return limits.alike if alike else limits.pair
+
+    return [one for one in others if ahead(best, one) < needed(one)]
+
+
+def unsettled(
+    seen: Sequence[float], close: Sequence[Pooled], sound: Sound, limits: Thresholds
+) -> str:
+    """Why a person must be asked whatever the probability; "" for no reason."""
+    view = dict(zip(FEATURES, seen, strict=True))
+    quiet = float(np.clip(sound.snr_db / _QUIET_DB, 0, 1))
+    dissent = limits.noisy_dissent + (limits.dissent - limits.noisy_dissent) * quiet
+    if min(view["phonemes margin"], view["words margin"]) < -dissent:
+        return "the listeners differ"
+    if view["phonemes"] < limits.phonemes or view["words"] < limits.words:
+        return "one listener hears little of it"
+    return "two meanings are close" if close else ""
 
 
 def lead(ranked: Sequence[Pooled]) -> float:
@@ -134,8 +167,9 @@ class Judge:
         ranked = rank(pooled)
         seen = features(ranked, sound, self._calibration.evidence)
         probability = float(self._calibration.model(np.array(seen)))
-        close = self._close(ranked)
-        verdict, reason = self._verdict(ranked, seen, probability, expectation, close)
+        close = close_to(ranked[0], ranked[1:], self.thresholds)
+        doubt = unsettled(seen, close, sound, self.thresholds)
+        verdict, reason = self._verdict(ranked[0].meaning, probability, expectation, doubt)
         candidates: tuple[Pooled, ...] = ()
         if verdict is Verdict.UNDERSTOOD:
             candidates = (ranked[0],)
@@ -143,27 +177,10 @@ class Judge:
             candidates = (ranked[0], *close[:1])
         return Judgement(verdict, tuple(ranked), probability, seen, reason, candidates)
 
-    def _close(self, ranked: list[Pooled]) -> list[Pooled]:
-        """The meanings from which the best does not stand out, likeliest first."""
-        limits = self.thresholds
-        return [
-            one
-            for one in ranked[1:]
-            if ahead(ranked[0], one)
-            < (limits.pair if pair(one.meaning, ranked[0].meaning) else limits.near)
-        ]
-
     def _verdict(
-        self,
-        ranked: list[Pooled],
-        seen: tuple[float, ...],
-        probability: float,
-        expectation: Expectation,
-        close: list[Pooled],
+        self, best: Meaning, probability: float, expectation: Expectation, doubt: str
     ) -> tuple[Verdict, str]:
         limits = self.thresholds
-        view = dict(zip(FEATURES, seen, strict=True))
-        best = ranked[0].meaning
         if probability < limits.unclear:
             return Verdict.OUTSIDE, "unlike any call"
         # "Affirm" that nobody asked for answers nothing, and "negative" leads to a question:
@@ -172,14 +189,11 @@ class Judge:
             return Verdict.UNCLEAR, "names no item, and none was asked for"
         if probability < limits.ask:
             return Verdict.UNCLEAR, "too unsure to ask about"
-        if unasked(best, Expectation()) and probability < limits.bare:
+        bare = unasked(best, Expectation())
+        if bare and best.act in _ANSWERS and probability < limits.bare:
             return Verdict.UNCLEAR, "short, and too unsure to ask about"
-        if min(view["phonemes margin"], view["words margin"]) < -limits.dissent:
-            return Verdict.ASK, "the listeners differ"
-        if view["phonemes"] < limits.phonemes or view["words"] < limits.words:
-            return Verdict.ASK, "one listener hears little of it"
-        if close:
-            return Verdict.ASK, "two meanings are close"
+        if doubt:
+            return Verdict.ASK, doubt
         if probability < self._least(best, expectation):
             return Verdict.ASK, "not sure enough for what is at stake"
         return Verdict.UNDERSTOOD, "both listeners agree"
@@ -188,4 +202,6 @@ class Judge:
         limits = self.thresholds
         item = meaning.item or meaning.group or expectation.item
         least = limits.critical if item in self._critical else limits.plain
+        if unasked(meaning, Expectation()):
+            least = max(least, limits.bare)
         return max(least, limits.reading) if meaning.value or meaning.size else least

@@ -44,7 +44,25 @@ _SOUND_ALIKE: dict[str, tuple[str, ...]] = {
     "one": ("nine",),
 }  # fmt: skip
 
+_TENS_OF = {
+    teen: ten
+    for teen, ten in zip(tuple(grammar.TEENS)[3:], tuple(grammar.TENS)[1:], strict=True)
+}  # fmt: skip
+"""For each teen, from thirteen on, the tens it is taken for."""
+
 Words = tuple[str, ...]
+
+
+def teens_for_tens(one: Sequence[str], other: Sequence[str]) -> bool:
+    """Whether two wordings differ in that one says teens where the other says tens."""
+
+    def said(words: Sequence[str]) -> list[str]:
+        return [word for word in words if word in _TENS_OF or word in grammar.TENS]
+
+    ours, theirs = said(one), said(other)
+    return ours != theirs and (
+        [_TENS_OF.get(word, word) for word in ours] == [_TENS_OF.get(word, word) for word in theirs]
+    )
 
 
 def parse_number(words: Sequence[str]) -> Decimal:

@@ -6,6 +6,8 @@ Only what was said while the tool was silent is a call; the one word heard while
 
 from __future__ import annotations
 
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
 from typing import Protocol
 
 from voicewalk.audio.frames import (
@@ -46,24 +48,52 @@ def listen(
 ) -> None:
     """Hear the source's calls until it ends or the walk is closed."""
     segmenter = Segmenter(SpeechDetector(), settings or AudioSettings())
-    hearing = _Hearing(loop, ears)
-    for part in source.blocks():
-        found = segmenter.push(part) if isinstance(part, Block) else segmenter.interrupt(part)
-        for each in found:
+    with ThreadPoolExecutor(1, "ears") as thread:
+        hearing = _Hearing(loop, ears, thread)
+        for part in source.blocks():
+            found = segmenter.push(part) if isinstance(part, Block) else segmenter.interrupt(part)
+            for each in found:
+                hearing.take(each)
+            loop.pass_time()
+            if loop.finished:
+                return
+            hearing.foresee(segmenter)
+        for each in segmenter.finish():
             hearing.take(each)
-        loop.pass_time()
-        if loop.finished:
-            return
-    for each in segmenter.finish():
-        hearing.take(each)
+
+
+@dataclass(frozen=True, slots=True)
+class _Begun:
+    """A hearing that has begun, and of what: only of just the same is it the hearing."""
+
+    clip: Clip
+    sound: Sound
+    expectation: Expectation
+    heard: Future[tuple[Heard, int]]
 
 
 class _Hearing:
-    """Makes inputs of the walk out of segments and notices."""
+    """Makes inputs of the walk out of segments and notices.
 
-    def __init__(self, loop: Loop, ears: Hears) -> None:
+    A call's sound is complete before the silence behind it has lasted long enough to end it.
+    Hearing begins then, and mostly the silence lasts; where speech goes on, what was begun is
+    dropped.
+    """
+
+    def __init__(self, loop: Loop, ears: Hears, thread: ThreadPoolExecutor) -> None:
         self._loop = loop
         self._ears = ears
+        self._thread = thread
+        self._begun: _Begun | None = None
+        self._foreseen = -1  # where the speech of the segment ends that was foreseen last
+
+    def foresee(self, segmenter: Segmenter) -> None:
+        """Begin to hear the segment that will come if nothing more is said."""
+        segment = segmenter.foreseen()
+        if segment is None or segment.speech_end == self._foreseen or self._loop.listen.remark:
+            return
+        self._foreseen = segment.speech_end
+        self._begun = self._begin(segment, encode_clip(segment.samples, segment.start_sample))
 
     def take(self, part: Segment | Notice) -> None:
         match part:
@@ -87,16 +117,15 @@ class _Hearing:
     def _segment(self, segment: Segment) -> None:
         # What is heard is what is kept, to the last bit.
         clip = encode_clip(segment.samples, segment.start_sample)
-        samples = decode_clip(clip.flac)
         if self._loop.speaker.spoke(segment.speech_start, segment.speech_end):
-            self._spoken_over(segment, samples)
+            self._spoken_over(segment, clip)
         elif self._loop.listen.remark:
-            self._remark(segment, samples, clip)
+            self._remark(segment, clip)
         else:
-            self._call(segment, samples, clip)
+            self._call(segment, clip)
 
-    def _call(self, segment: Segment, samples: Samples, clip: Clip) -> None:
-        heard, hearing_ms = self._hear(segment, samples)
+    def _call(self, segment: Segment, clip: Clip) -> None:
+        heard, hearing_ms = self._hear(segment, clip)
         now = self._loop.now()
         verdict = heard.verdict
         if segment.cut and verdict is not Verdict.OUTSIDE:
@@ -108,24 +137,41 @@ class _Hearing:
         self._loop.tell(CallHeard(now, heard, verdict, _notes(segment), hearing_ms))
         self._loop.give(given, clip)
 
-    def _remark(self, segment: Segment, samples: Samples, clip: Clip) -> None:
-        transcript = self._ears.transcribe(samples)
+    def _remark(self, segment: Segment, clip: Clip) -> None:
+        samples = decode_clip(clip.flac)
+        transcript = self._thread.submit(self._ears.transcribe, samples).result()
         self._loop.tell(RemarkHeard(self._loop.now(), transcript))
         evidence: Json = {"how": "sound", **_evidence(segment, clip)}
         self._loop.give(RemarkSpoken(transcript, evidence), clip)
 
-    def _spoken_over(self, segment: Segment, samples: Samples) -> None:
-        heard, hearing_ms = self._hear(segment, samples)
+    def _spoken_over(self, segment: Segment, clip: Clip) -> None:
+        heard, hearing_ms = self._hear(segment, clip)
         self._loop.tell(Refused(self._loop.now(), heard, Why.SPOKEN_OVER, hearing_ms))
         understood = heard.verdict is Verdict.UNDERSTOOD and not segment.cut
         if understood and heard.candidates[0].meaning.command == Command.STOP:
             self._loop.speaker.stop()
 
-    def _hear(self, segment: Segment, samples: Samples) -> tuple[Heard, int]:
-        before = self._loop.now().monotonic_ms
-        sound = Sound(len(samples) / RATE, segment.snr_db)
-        heard = self._ears.hear(samples, sound, self._loop.listen.expectation)
-        return heard, self._loop.now().monotonic_ms - before
+    def _hear(self, segment: Segment, clip: Clip) -> tuple[Heard, int]:
+        """What is heard, and the milliseconds that it took."""
+        begun, self._begun = self._begun, None
+        now = _sound(segment), self._loop.listen.expectation
+        if begun is None or (begun.clip, begun.sound, begun.expectation) != (clip, *now):
+            begun = self._begin(segment, clip)
+        return begun.heard.result()
+
+    def _begin(self, segment: Segment, clip: Clip) -> _Begun:
+        sound, expectation = _sound(segment), self._loop.listen.expectation
+
+        def hear() -> tuple[Heard, int]:
+            before = self._loop.now().monotonic_ms
+            heard = self._ears.hear(decode_clip(clip.flac), sound, expectation)
+            return heard, self._loop.now().monotonic_ms - before
+
+        return _Begun(clip, sound, expectation, self._thread.submit(hear))
+
+
+def _sound(segment: Segment) -> Sound:
+    return Sound(len(segment.samples) / RATE, segment.snr_db)
 
 
 def _notes(segment: Segment) -> tuple[str, ...]:
