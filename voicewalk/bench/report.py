@@ -7,6 +7,7 @@ import statistics
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
+from voicewalk.audio.frames import FRAME, RATE
 from voicewalk.bench.observe import Piece, Setting, Trial
 from voicewalk.bench.peers import peers_of
 from voicewalk.bench.score import (
@@ -26,6 +27,7 @@ from voicewalk.errors import SourceError
 from voicewalk.hearing.calibration import load_calibration
 from voicewalk.hearing.ears import judge_of
 from voicewalk.hearing.evidence import AROUND
+from voicewalk.settings import AudioSettings
 
 
 def claim(path: Path) -> None:
@@ -147,6 +149,10 @@ def _times(trials: Sequence[Trial]) -> list[str]:
     ]
 
 
+_SETTINGS = AudioSettings()
+_AHEAD_MS = 1000 * (_SETTINGS.hangover_frames - _SETTINGS.postroll_frames) * FRAME / RATE
+"""From the moment at which a clip is complete to that at which the silence behind it ends it."""
+
 _PROCESSES = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
 
 
@@ -156,4 +162,8 @@ def _delay(pieces: Sequence[Piece]) -> list[str]:
     if not waits:
         return []
     middle = statistics.median(waits) * 1000
-    return [f"From the end of a call of 3 s to the judge's word: {middle:.0f} ms in the median."]
+    return [
+        f"Calls of 3 s are heard in {middle:.0f} ms in the median. Hearing begins {_AHEAD_MS:.0f} ms "
+        f"before their end is found: the judge's word follows {max(0.0, middle - _AHEAD_MS):.0f} ms "
+        "after it."
+    ]
