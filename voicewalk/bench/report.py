@@ -162,8 +162,9 @@ def _delay(pieces: Sequence[Piece]) -> list[str]:
     if not waits:
         return []
     middle = statistics.median(waits) * 1000
+    after = max(0.0, middle - _AHEAD_MS)
     return [
-        f"Calls of 3 s are heard in {middle:.0f} ms in the median. Hearing begins {_AHEAD_MS:.0f} ms "
-        f"before their end is found: the judge's word follows {max(0.0, middle - _AHEAD_MS):.0f} ms "
+        f"Calls of 3 s are heard in {middle:.0f} ms in the median. Hearing begins "
+        f"{_AHEAD_MS:.0f} ms before their end is found: the judge's word follows {after:.0f} ms "
         "after it."
     ]
