@@ -50,6 +50,8 @@ ROOMS = {
 PURE = (
     "card.model",
     "card.checks",
+    "card.counts",
+    "card.fault",
     "card.sides",
     "card.spoken",
     "language",

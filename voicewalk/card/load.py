@@ -5,7 +5,8 @@ from __future__ import annotations
 import hashlib
 from pathlib import Path
 
-from voicewalk.card.checks import GENERAL, Fault, faults
+from voicewalk.card.checks import GENERAL, faults
+from voicewalk.card.fault import Fault
 from voicewalk.card.model import Card, Item, Kind, Limit, Readback, Side, State, Station
 from voicewalk.card.sides import Laid, lay_out, station_id
 from voicewalk.card.source import Place, Source, nearest, together
@@ -144,10 +145,12 @@ def _item(one: Laid, station: str, groups: dict[str, list[Laid]], source: Source
         bare_names=one.bare_names if one.side and not one.alone else (),
         side=one.side,
         kind=kind,
-        states=_states(written.state),
+        states=_states(written.state) + _counted(written.counted),
         unit=written.reading or "",
         limit=_limit(limit),
         expected=count,
+        places=_refer(written.places, one.side, groups),
+        both=written.both,
         defects=tuple(dict.fromkeys((*written.defects, GENERAL))),
         critical=written.critical,
         readback=Readback(written.readback or ("full" if values else "short")),
@@ -172,8 +175,24 @@ def _kind(one: Laid, source: Source) -> Kind:
 def _states(written: WrittenStates | None) -> tuple[State, ...]:
     if written is None:
         return ()
-    texts = [(text, True) for text in written.good] + [(text, False) for text in written.bad]
-    return tuple(State(words[0], words[1:], good) for text, good in texts for words in [ways(text)])
+    return (
+        *(_state(text, good=True) for text in written.good),
+        *(_state(text, stays_open=True) for text in written.on_the_way),
+        *(_state(text) for text in written.bad),
+    )
+
+
+def _counted(written: list[str]) -> tuple[State, ...]:
+    """What is counted: the last is what closes."""
+    last = len(written) - 1
+    return tuple(
+        _state(text, good=n == last, stays_open=n < last) for n, text in enumerate(written)
+    )
+
+
+def _state(text: str, *, good: bool = False, stays_open: bool = False) -> State:
+    name, *others = ways(text)
+    return State(name, tuple(others), good, stays_open)
 
 
 def _limit(written: WrittenLimit | None) -> Limit | None:

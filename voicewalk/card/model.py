@@ -46,11 +46,14 @@ class State:
         name: the state as the record keeps it ("latched").
         words: other ways to say it, besides ``name``.
         good: whether this is the state the card wants. Any other is a discrepancy.
+        stays_open: a state on the way to the good one ("installed"): a fact that is kept, and
+            neither a discrepancy nor the end of the item.
     """
 
     name: str
     words: tuple[str, ...]
     good: bool
+    stays_open: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +86,8 @@ class Item:
         unit: for ``Kind.READING``, the unit's name in ``language.units``.
         limit: for ``Kind.READING``; ``None`` where the reading is only written down.
         expected: for ``Kind.COUNT``, how many there should be.
+        places: for ``Kind.COUNT``, ids of the items that are counted, each called by itself.
+        both: one call may be of both sides.
         defects: families of defect words of the vocabulary that fit this item.
         critical: a more critical item needs a surer hearing.
         needs: ids of items that should be closed before; told as a caution.
@@ -102,12 +107,19 @@ class Item:
     unit: str = ""
     limit: Limit | None = None
     expected: int | None = None
+    places: tuple[str, ...] = ()
+    both: bool = False
     defects: tuple[str, ...] = ()
     critical: bool = False
     readback: Readback = Readback.SHORT
     needs: tuple[str, ...] = ()
     reopened_by: tuple[str, ...] = ()
     line: int = 0
+
+    @property
+    def balances(self) -> bool:
+        """Whether it is a count whose numbers, or whose places, must agree."""
+        return self.kind is Kind.COUNT and bool(self.states or self.places)
 
 
 @dataclass(frozen=True, slots=True)
