@@ -61,14 +61,17 @@ PURE = (
     "record.canonical",
     "record.chain",
     "record.merkle",
+    "record.seal",
     "record.summary",
 )
 PURE_MAY = {
     "__future__",
     "abc",
+    "base64",
     "bisect",
     "collections",
     "contextlib",
+    "cryptography",
     "dataclasses",
     "decimal",
     "enum",

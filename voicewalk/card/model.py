@@ -6,7 +6,8 @@ fit for use is ``card.checks``. Nothing here knows about aircraft.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import hashlib
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
@@ -141,6 +142,8 @@ class Card:
         vocabularies: names of the vocabulary files whose words the card uses.
         caution: the caution shown and spoken at the start and the end.
         digest: SHA-256 of the card's file, hex; the record keeps it.
+        texts: the bytes of the vocabularies' files by name, and of the card's own by the name
+            "": the record keeps them.
     """
 
     id: str
@@ -152,6 +155,7 @@ class Card:
     stations: tuple[Station, ...]
     digest: str = ""
     path: str = field(default="", compare=False)
+    texts: Mapping[str, bytes] = field(default_factory=dict, compare=False, repr=False)
 
     def __iter__(self) -> Iterator[Item]:
         """All items in walking order."""
@@ -160,6 +164,12 @@ class Card:
     def __len__(self) -> int:
         """How many items, each side counted."""
         return len(self.by_id)
+
+    @property
+    def vocabulary_digests(self) -> dict[str, str]:
+        """SHA-256 (hex) of each vocabulary's file by name."""
+        named = {name: text for name, text in self.texts.items() if name}
+        return {name: hashlib.sha256(text).hexdigest() for name, text in named.items()}
 
     @cached_property
     def by_id(self) -> dict[str, Item]:

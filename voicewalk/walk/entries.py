@@ -26,7 +26,7 @@ class Started:
     inspector: str
 
     def fields(self) -> Json:
-        """Which card, of which digest, and how many items it has."""
+        """Which card, of which digest, with which vocabularies, and how many items it has."""
         card = self.card
         return {
             "subject": card.subject,
@@ -37,6 +37,7 @@ class Started:
                 "title": card.title,
                 "version": card.version,
                 "digest": card.digest,
+                **telling(vocabularies=card.vocabulary_digests),
             },
             "items": len(card),
         }
