@@ -83,7 +83,9 @@ class Item:
         aliases: other spoken names, side included.
         bare_names: for a mirrored item, the names without a side: they lead to the question
             which side. Empty otherwise.
-        states: for ``Kind.STATE``; at least one good and one not good.
+        states: for ``Kind.STATE``; at least one good and one not good. For ``Kind.COUNT``, what
+            is counted one after the other ("installed", "removed"), the last of which closes
+            the item where all numbers are the same; none for a plain count.
         unit: for ``Kind.READING``, the unit's name in ``language.units``.
         limit: for ``Kind.READING``; ``None`` where the reading is only written down.
         expected: for ``Kind.COUNT``, how many there should be.
