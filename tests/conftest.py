@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import atexit
 import os
 import shutil
 import subprocess
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
@@ -16,6 +18,10 @@ import soxr
 
 SPEECH_DATA = "VOICEWALK_SPEECH_DATA"
 RATE = 16_000
+
+# No test signs with the key of whoever runs it. Set before any test looks at its surroundings.
+os.environ["VOICEWALK_KEYS"] = tempfile.mkdtemp(prefix="voicewalk-keys-")
+atexit.register(shutil.rmtree, os.environ["VOICEWALK_KEYS"], ignore_errors=True)
 
 Samples = npt.NDArray[np.float32]
 Synth = Callable[..., Samples]

@@ -50,6 +50,8 @@ ROOMS = {
 PURE = (
     "card.model",
     "card.checks",
+    "card.counts",
+    "card.fault",
     "card.sides",
     "card.spoken",
     "language",
@@ -59,14 +61,17 @@ PURE = (
     "record.canonical",
     "record.chain",
     "record.merkle",
+    "record.seal",
     "record.summary",
 )
 PURE_MAY = {
     "__future__",
     "abc",
+    "base64",
     "bisect",
     "collections",
     "contextlib",
+    "cryptography",
     "dataclasses",
     "decimal",
     "enum",

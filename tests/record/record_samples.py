@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from pathlib import Path
 
 import numpy as np
@@ -40,14 +41,19 @@ def call(words: str = "left main tyre satisfactory", clip: str = "") -> dict[str
     return {"type": "call", "meaning": meaning, "words": words, "heard": heard(clip)}
 
 
-def started(items: int = 4) -> dict[str, object]:
+CARD = b"id: sample"
+"""Stands for the bytes of a card's file."""
+
+
+def started(items: int = 4, card: bytes = b"") -> dict[str, object]:
+    digest = {"digest": hashlib.sha256(card).hexdigest()} if card else {}
     return {
         "kind": "started",
         "input": {"type": "start", "identity": "VW 012", "inspector": "Tamsin Orlo"},
         "subject": "aircraft",
         "identity": "VW 012",
         "inspector": "Tamsin Orlo",
-        "card": {"id": "sample", "title": "Sample preflight", "version": "3", "digest": "ab12"},
+        "card": {"id": "sample", "title": "Sample preflight", "version": "3", **digest},
         "items": items,
     }
 
@@ -74,8 +80,10 @@ def reading(value: str, within: bool, **more):
 
 def make_record(path: Path, entries: int = 4) -> Path:
     """A closed file: a start, then calls with sound."""
-    with RecordFile.create(path, program="voicewalk 0", recorder="post 1", at=at(0)) as record:
-        record.append(started(), at(1))
+    with RecordFile.create(
+        path, program="voicewalk 0", recorder="post 1", at=at(0), texts=[CARD]
+    ) as record:
+        record.append(started(card=CARD), at(1))
         for number in range(2, entries + 1):
             clip = tone(number)
             record.append(item(clip=clip.sha256), at(number), clip)

@@ -3,12 +3,16 @@ import json
 from dataclasses import replace
 
 import pytest
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from record_samples import at
 
 from voicewalk.clock import Instant
 from voicewalk.record.chain import Entry, Follower, Meta, link, root
+from voicewalk.record.merkle import grown, head_of
+from voicewalk.record.seal import head_message, public_hex
 
-META = Meta("post 1", "voicewalk 0", "2031-04-02T06:00:00.000Z")
+KEY = Ed25519PrivateKey.from_private_bytes(bytes(32))
+META = Meta("post 1", "voicewalk 0", "2031-04-02T06:00:00.000Z", public_hex(KEY))
 ROOT = root(META)
 
 
@@ -20,8 +24,13 @@ def by_hand(domain, value):
 
 def test_root_is_the_documented_hash():
     wanted = by_hand(
-        b"voicewalk record 1",
-        {"recorder": "post 1", "program": "voicewalk 0", "created": "2031-04-02T06:00:00.000Z"},
+        b"voicewalk record 2",
+        {
+            "recorder": "post 1",
+            "program": "voicewalk 0",
+            "created": "2031-04-02T06:00:00.000Z",
+            "key": public_hex(KEY),
+        },
     )
     assert wanted == ROOT
 
@@ -31,7 +40,7 @@ ENTRY = Entry(5, 2, at(20), {"kind": "remark"}, 16_000)
 
 def test_link_is_the_documented_hash():
     assert link("aa" * 32, ENTRY) == by_hand(
-        b"voicewalk entry 1",
+        b"voicewalk entry 2",
         {
             "previous": "aa" * 32,
             "seq": 5,
@@ -44,7 +53,7 @@ def test_link_is_the_documented_hash():
     )
 
 
-@pytest.mark.parametrize("field", ["recorder", "program", "created"])
+@pytest.mark.parametrize("field", ["recorder", "program", "created", "key"])
 def test_root_covers_every_field(field):
     assert root(replace(META, **{field: "other"})) != ROOT
 
@@ -71,17 +80,20 @@ def test_link_covers_every_field(change):
 
 
 def chain(*times, runs=None):
-    entries, previous = [], ROOT
+    entries, previous, peaks = [], ROOT, ()
     for number, time in enumerate(times):
         run = runs[number] if runs else 1
         entry = Entry(number + 1, run, time, {"kind": "remark"})
         previous = link(previous, entry)
-        entries.append(replace(entry, hash=previous))
+        peaks = grown(peaks, bytes.fromhex(previous))
+        signed = head_message(ROOT, number + 1, head_of(peaks).hex())
+        signature = KEY.sign(signed).hex()
+        entries.append(replace(entry, hash=previous, signature=signature))
     return entries
 
 
 def faults(entries):
-    follower = Follower(ROOT)
+    follower = Follower(ROOT, META.key)
     return {entry.seq: found for entry in entries if (found := follower.faults(entry))}
 
 

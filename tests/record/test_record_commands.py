@@ -103,16 +103,18 @@ def test_export_onto_the_record_itself_is_refused(run, kept):
     assert kept.read_bytes() == before
 
 
-def test_open_items_are_named_with_the_card(run, path):
+def test_open_items_are_named_by_the_card_in_the_record(run, path):
     card = load_card(card_path("vehicle-daily"))
     about = {"id": card.id, "title": card.title, "version": card.version, "digest": card.digest}
+    about["vocabularies"] = card.vocabulary_digests
     first, second, *_ = card
-    with RecordFile.create(path, program="p", recorder="r", at=at(0)) as record:
+    texts = card.texts.values()
+    with RecordFile.create(path, program="p", recorder="r", at=at(0), texts=texts) as record:
         record.append({**started(items=len(card)), "card": about}, at(1))
         record.append({**item(), "item": first.id, "name": first.name}, at(2))
         record.append({"kind": "closed", "caution": CAUTION}, at(3))
     for command in ("show", "export"):
-        done = run(command, path, "--card", "vehicle-daily")
+        done = run(command, path)
         assert done.exit_code == 0
         opened = [line for line in done.stdout.splitlines() if line.strip().endswith(second.name)]
         assert opened

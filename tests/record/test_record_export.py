@@ -3,6 +3,7 @@ import csv
 import hashlib
 import json
 import sqlite3
+from dataclasses import replace
 from io import StringIO
 
 import pytest
@@ -37,10 +38,11 @@ def test_json_is_enough_to_compute_the_chain_anew(kept):
         text = json.dumps(value, sort_keys=True, separators=(",", ":"))
         return hashlib.sha256(domain + b"\0" + text.encode()).hexdigest()
 
-    previous = digest(b"voicewalk record 1", document["meta"])
+    previous = digest(b"voicewalk record 2", document["meta"])
     for entry in document["entries"]:
         stored = entry.pop("hash")
-        previous = digest(b"voicewalk entry 1", {**entry, "previous": previous})
+        del entry["signature"], entry["key"]
+        previous = digest(b"voicewalk entry 2", {**entry, "previous": previous})
         assert previous == stored
 
 
@@ -93,10 +95,8 @@ def test_clips_into_a_file_are_told(kept, tmp_path):
 
 
 def test_no_card_is_no_card(kept):
-    assert card_of(examine(kept), None) is None
+    assert card_of(replace(examine(kept), texts={})) is None
 
 
-def test_another_card_than_the_records_is_refused(kept):
-    with pytest.raises(RecordError, match="not made by this file") as error:
-        card_of(examine(kept), "vehicle-daily")
-    assert "'sample', version 3" in error.value.what_to_do
+def test_a_card_that_this_program_cannot_read_is_no_card(kept):
+    assert card_of(examine(kept)) is None

@@ -79,7 +79,7 @@ def test_the_file_says_whose_it_is(kept):
     # sqlite.org/fileformat2.html: user version at offset 60, application ID at offset 68.
     header = kept.read_bytes()[:100]
     assert header[68:72] == b"VoWa"
-    assert int.from_bytes(header[60:64], "big") == 1
+    assert int.from_bytes(header[60:64], "big") == 2
 
 
 def test_commits_outlive_a_power_cut_by_sqlites_settings(record):
@@ -306,7 +306,7 @@ NO_RECORDS = {
     "plain text": (lambda path: path.write_text("left main tyre\n" * 99), "no record of voicewalk"),
     "zeros": (lambda path: path.write_bytes(bytes(8192)), "no record of voicewalk"),
     "other database": (other_database, "no record of voicewalk"),
-    "newer format": (record_with("PRAGMA user_version = 2"), "format 2"),
+    "newer format": (record_with("PRAGMA user_version = 3"), "format 3"),
     "foreign table": (record_with("CREATE TABLE notes (a)"), "tables"),
     "trigger": (
         record_with("CREATE TRIGGER t AFTER INSERT ON entries BEGIN DELETE FROM clips; END"),

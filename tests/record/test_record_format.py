@@ -1,33 +1,28 @@
 """docs/record-format.md, held to the code."""
 
+import ast
 import re
-import sqlite3
 import subprocess
 import sys
 from pathlib import Path
 
+import other_verifier
 import pytest
-from record_samples import tone
+import rfc8785
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from voicewalk.record import database
+from voicewalk.record import database, seal
 from voicewalk.record.verify import verify
 from voicewalk.walk import codec, entries
 
-PAGE = (Path(__file__).parents[2] / "docs" / "record-format.md").read_text(encoding="utf-8")
+DOCS = Path(__file__).parents[2] / "docs"
+PAGE = (DOCS / "record-format.md").read_text(encoding="utf-8")
 
 
 def block(language):
     (found,) = re.findall(rf"^```{language}\n(.*?)^```$", PAGE, re.M | re.S)
     return found
-
-
-def check(tmp_path, record):
-    """Run the page's own program on a record."""
-    program = tmp_path / "check.py"
-    program.write_text(block("python"), encoding="utf-8")
-    return subprocess.run(
-        [sys.executable, str(program), str(record)], capture_output=True, text=True, check=False
-    )
 
 
 def test_tables_are_as_the_page_shows_them():
@@ -52,26 +47,63 @@ def test_the_page_names_every_type_of_input():
     assert [name for name in codec._TYPES if f"`{name}`" not in PAGE] == []
 
 
-def test_the_pages_program_finds_a_record_whole(kept, tmp_path):
-    done = check(tmp_path, kept)
-    assert done.stderr == ""
-    assert done.stdout == f"4 entries, head {verify(kept).head}\n"
+def test_the_page_shows_what_is_signed():
+    assert seal._HEAD_DOMAIN.rstrip(b"\0").decode() in PAGE
+    assert seal._SIGNATURE_DOMAIN.rstrip(b"\0").decode() in PAGE
 
 
-@pytest.mark.parametrize(
-    ("statement", "words"),
-    [
-        ("UPDATE entries SET body = replace(body, 'left', 'port') WHERE seq = 3", "entry 3"),
-        ("UPDATE entries SET run = 2 WHERE seq = 2", "entry 2"),
-        ("DELETE FROM entries WHERE seq = 2", "entry 2"),
-        ("UPDATE meta SET recorder = ''", "entry 1"),
-        (f"DELETE FROM clips WHERE sha256 = '{tone(4).sha256}'", "sound of entry 4"),
-    ],
+def test_the_other_verifier_is_short_and_shares_no_code():
+    source = (DOCS / "verify_record.py").read_text(encoding="utf-8")
+    assert len(source.splitlines()) <= 200
+    imported = {
+        name.partition(".")[0]
+        for node in ast.walk(ast.parse(source))
+        for name in (
+            [one.name for one in node.names]
+            if isinstance(node, ast.Import)
+            else [node.module]
+            if isinstance(node, ast.ImportFrom)
+            else []
+        )
+    }
+    assert imported - set(sys.stdlib_module_names) == {"cryptography"}
+
+
+WHOLE = st.recursive(
+    st.none() | st.booleans() | st.integers(-(2**53) + 1, 2**53 - 1) | st.text(),
+    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(), inner, max_size=4),
+    max_leaves=20,
 )
-def test_the_pages_program_finds_changes(kept, tmp_path, statement, words):
-    with sqlite3.connect(kept) as db:
-        db.execute(statement)
-    db.close()
-    done = check(tmp_path, kept)
+
+
+@settings(deadline=None)
+@given(WHOLE)
+def test_the_other_verifiers_json_is_the_rfc8785_librarys(value):
+    assert other_verifier.program.jcs(value).encode() == rfc8785.dumps(value)
+
+
+@pytest.mark.parametrize("value", [1.5, 2**53, b""], ids=repr)
+def test_the_other_verifier_refuses_what_no_record_holds(value):
+    with pytest.raises(ValueError, match="no record holds"):
+        other_verifier.program.jcs([value])
+
+
+@pytest.mark.parametrize("head", [(), ("now",)], ids=str)
+def test_the_other_verifier_as_a_program(kept, head):
+    report = verify(kept)
+    words = [report.head for _ in head]
+    command = [sys.executable, str(other_verifier.FILE), str(kept), *words]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.splitlines()[-2:] == [
+        f"4 entries, recorder {report.key}",
+        f"head {report.head}",
+    ]
+
+
+def test_the_other_verifier_as_a_program_on_what_is_no_record(tmp_path):
+    (tmp_path / "no.walk").write_bytes(b"left main tyre")
+    command = [sys.executable, str(other_verifier.FILE), str(tmp_path / "no.walk")]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert done.returncode == 1
-    assert words in done.stderr
+    assert done.stderr.startswith("cannot be read")

@@ -1,10 +1,10 @@
 import hashlib
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from voicewalk.record.merkle import leaf_hash, node_hash, tree_head
+from voicewalk.record.merkle import grown, head_of, leaf_hash, node_hash, size_of, tree_head
 
 # Leaves and roots of the transparency-dev/merkle tests, the reference for RFC 6962 and RFC 9162.
 LEAVES = (
@@ -55,11 +55,20 @@ def test_one_pass_gives_the_recursive_definition(leaves):
     assert tree_head(leaves) == by_definition(leaves)
 
 
+@given(st.lists(st.binary(max_size=40), max_size=40))
+def test_a_tree_that_grows_leaf_by_leaf_has_every_head_on_its_way(leaves):
+    peaks = ()
+    for size, leaf in enumerate(leaves, 1):
+        peaks = grown(peaks, leaf)
+        assert (size_of(peaks), head_of(peaks)) == (size, by_definition(leaves[:size]))
+
+
 def test_a_leaf_never_passes_for_a_node():
     left, right = leaf_hash(b"a"), leaf_hash(b"b")
     assert leaf_hash(left + right) != node_hash(left, right)
 
 
+@settings(deadline=None)
 @given(st.lists(st.binary(max_size=8), min_size=1, max_size=20), st.data())
 def test_any_changed_or_missing_leaf_changes_the_head(leaves, data):
     place = data.draw(st.integers(0, len(leaves) - 1))

@@ -11,7 +11,7 @@ from voicewalk.record.report import text_report
 from voicewalk.record.screen import show_on
 from voicewalk.record.verify import Examined, Report
 
-META = Meta("post 1", "voicewalk 0", at(0).wall)
+META = Meta("post 1", "voicewalk 0", at(0).wall, "00" * 32)
 
 
 def examined(*bodies, ok=True, findings=()):
@@ -77,7 +77,7 @@ def test_a_replaced_entry_is_struck_and_stays_readable():
 
 def test_open_items_are_counted_and_with_the_card_named():
     assert section(text_report(examined(*WALK)), "OPEN ITEMS") == [
-        "  2 items; give the card to see their names"
+        "  2 items; the record keeps no card with their names"
     ]
     card = card_of("left-main-tyre", "fuel-cap", "left-tyre-pressure", "pitot-cover", "canopy")
     assert section(text_report(examined(*WALK), card), "OPEN ITEMS") == ["  fuel-cap", "  canopy"]

@@ -8,8 +8,9 @@ from record_samples import CAUTION, at, call, heard, item, reading, started
 from voicewalk.card.model import Card, Item, Kind, Limit, Side, Station
 from voicewalk.record.chain import Entry
 from voicewalk.record.summary import open_items, summary
-from voicewalk.walk.entries import Accepted, Entered, Result
+from voicewalk.walk.entries import Entered
 from voicewalk.walk.ledger import Ledger
+from voicewalk.walk.terms import Accepted, Result
 
 
 def entries(*bodies):

@@ -73,7 +73,11 @@ def but_for_how(body: dict) -> str:
 
 
 def _says(key: str) -> bool:
-    return key not in ("card.digest", "reading.limit.reference", "reading.limit.unit")
+    return not key.startswith("card.vocabularies") and key not in (
+        "card.digest",
+        "reading.limit.reference",
+        "reading.limit.unit",
+    )
 
 
 # --- the script itself -------------------------------------------------------------------------

@@ -8,7 +8,10 @@ from session_booth import Booth, Clock, Notebook
 from voicewalk.card.load import card_path, load_card
 from voicewalk.clock import Instant
 from voicewalk.errors import RecordError, VoicewalkError
+from voicewalk.record.export import card_of
 from voicewalk.record.file import RecordFile
+from voicewalk.record.seal import fingerprint
+from voicewalk.record.verify import examine, verify
 from voicewalk.session.equipment import Calls
 from voicewalk.session.events import Kept, Said
 from voicewalk.session.opening import begin, record_name, resume
@@ -96,9 +99,13 @@ def test_a_walk_goes_on_where_it_was(tmp_path):
     path = tmp_path / "a.walk"
     first = typed(path, "radome satisfactory")
     assert not first.closed
-    assert list(first.lines()) == [
-        f"The walk is not closed. Go on with: voicewalk walk --resume {path}"
-    ]
+    seal, *rest = first.lines()
+    report = verify(path)
+    assert (
+        seal
+        == f"Head {report.head}, recorder's key {fingerprint(report.key)}: note them elsewhere."
+    )
+    assert rest == [f"The walk is not closed. Go on with: voicewalk walk --resume {path}"]
     seen = []
     typed_on(path, "rudder satisfactory", observers=[seen.append])
     assert [body["kind"] for body in entries(path)] == ["started", "item", "interrupted", "item"]
@@ -114,6 +121,34 @@ def test_a_pending_question_is_asked_again(tmp_path):
     prompts = [event.prompt for event in seen if isinstance(event, Said)]
     assert prompts == ["resumed", "ask-confirm", "recorded-reading"]
     assert entries(path)[-1]["accepted"] == "confirmed"
+
+
+def test_another_recorders_walk_does_not_go_on(tmp_path, monkeypatch):
+    path = tmp_path / "a.walk"
+    typed(path, "radome satisfactory")
+    monkeypatch.setenv("VOICEWALK_KEYS", str(tmp_path / "other"))
+    with pytest.raises(RecordError, match="another recorder"):
+        typed_on(path, "rudder satisfactory")
+    assert len(entries(path)) == 2
+
+
+def test_a_walk_goes_on_after_sound_was_taken_out_of_its_record(tmp_path):
+    path = tmp_path / "a.walk"
+    typed(path, "radome satisfactory")
+    with RecordFile.open(path) as record:
+        body = {"kind": "redacted", "entry": 2, "clip": "", "reason": "test"}
+        record.append(body, Instant("2031-03-02T10:20:30.456Z", 1))
+    typed_on(path, "rudder satisfactory")
+    kinds = [body["kind"] for body in entries(path)]
+    assert kinds == ["started", "item", "redacted", "interrupted", "item"]
+
+
+def test_the_record_keeps_card_and_vocabulary(tmp_path, card):
+    path = tmp_path / "a.walk"
+    typed(path, "radome satisfactory")
+    examined = examine(path)
+    assert sorted(examined.texts.values()) == sorted(card.texts.values())
+    assert card_of(examined) == card
 
 
 def test_ctrl_c_leaves_a_whole_record(tmp_path):
@@ -176,7 +211,7 @@ def own_card(tmp_path):
 def test_a_card_of_ones_own_must_be_named_again(own_card, tmp_path):
     path = tmp_path / "a.walk"
     outcome = begin_walk(str(own_card), "M07", "", path, Calls(Lines("radome good")), (), Clock())
-    assert list(outcome.lines()) == [
+    assert list(outcome.lines())[1:] == [
         f"The walk is not closed. Go on with: voicewalk walk {own_card} --resume {path}"
     ]
     with pytest.raises(RecordError, match="does not come with this program") as raised:

@@ -32,6 +32,7 @@ ARGS = {
     "place": "outboard", "size": "0.5", "size_unit": "inch", "reason": "panel closed",
     "call": "right door open", "first": "the one call", "second": "the other call",
     "units": "bar, psi", "states": "open, not open", "before": "worn", "station": "engine bay",
+    "open": "2", "owner": "ramp",
 }  # fmt: skip
 SAID = {
     "identity": "quebec x-ray seven zero", "items": "six one", "count": "five two",
@@ -39,12 +40,14 @@ SAID = {
     "again": "earlier entry replaced", "good": "latched, recorded",
     "value": "one eight seven point five", "unit": "p s i", "limit": "one six",
     "seen": "three", "expected": "four", "size": "zero point five", "size_unit": "inches",
-    "units": "bar or p s i", "states": "open or not open",
+    "units": "bar or p s i", "states": "open or not open", "open": "two",
 }  # fmt: skip
 MAY_BE_EMPTY = {"place", "size", "last", "next"}
 EMPTY_IN = {
     ("recorded-not-inspected", "reason"), ("disregarded", "item"), ("ask-either", "call"),
-    ("ask-choice", "call"), ("given-up", "names"),
+    ("ask-choice", "call"), ("given-up", "names"), ("recorded-count-open", "open"),
+    ("recorded-count-open", "names"), ("ask-count-open", "names"),
+    ("recorded-still-open", "reason"),
 }  # fmt: skip
 
 

@@ -16,13 +16,13 @@ COMMON = {"kind", "input", "answers"}
 FIELDS = {
     "item": {
         "item", "name", "station", "result", "accepted", "state", "reading", "count",
-        "discrepancy", "reason", "replaces", "reopens",
+        "discrepancy", "reason", "replaces", "reopens", "owner", "by",
     },
     "remark": {"item", "transcript"},
     "asked back": {"candidates", "offered", "denied", "failures", "way"},
     "question": {"question", "item", "group", "call"},
     "question dropped": {"question", "entry", "reopens", "failures", "open"},
-    "disregarded": {"entry", "item"},
+    "disregarded": {"entry", "item", "reopens"},
     "command": {"command", "item", "entry", "open"},
     "interrupted": {"gap_ms"},
     "clock stepped": {"by_ms"},

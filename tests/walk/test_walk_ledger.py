@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from walk_cards import TRIO
 
-from voicewalk.walk.entries import Accepted, Entered, Result
+from voicewalk.walk.entries import Entered
 from voicewalk.walk.ledger import Ledger
+from voicewalk.walk.terms import Accepted, Result
 
 GOOD, BAD = Result.SATISFACTORY, Result.DISCREPANCY
 

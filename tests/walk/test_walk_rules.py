@@ -14,9 +14,10 @@ from walk_cards import TRAINER, TRIO, item, limit
 
 from voicewalk.card.model import Kind, Readback
 from voicewalk.walk import rules
-from voicewalk.walk.entries import Accepted, Ask, Entered, Result, Utterance
+from voicewalk.walk.entries import Entered
 from voicewalk.walk.ledger import Ledger, Standing
 from voicewalk.walk.questions import Question
+from voicewalk.walk.terms import Accepted, Ask, Result, Utterance
 
 
 def entered(call: str) -> Entered:

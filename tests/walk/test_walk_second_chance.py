@@ -11,10 +11,10 @@ from walk_booth import SETTINGS, Booth, meaning, run
 from walk_cards import TRAINER
 
 from voicewalk.language.meaning import Act, Command, Meaning
-from voicewalk.walk.entries import Utterance
 from voicewalk.walk.messages import Call, Input, Json, Start, Unclear
 from voicewalk.walk.questions import narrow
 from voicewalk.walk.replay import replay
+from voicewalk.walk.terms import Utterance
 
 
 def told(calls: str, said: str) -> str:

@@ -58,13 +58,28 @@ PLACES = ("", "outboard")
 REASONS = ("", "no stand")
 
 
+def refs_to(items: tuple[Item, ...]) -> st.SearchStrategy[list[str]]:
+    ids = [one.id for one in items]
+    return st.lists(st.sampled_from(ids), max_size=2, unique=True) if ids else st.just([])
+
+
+def pins(items: tuple[Item, ...]) -> tuple[Item, ...]:
+    return tuple(one for one in items if one.kind == "state")
+
+
 @st.composite
-def items(draw: st.DrawFn, at: int, before: tuple[str, ...]) -> tuple[Item, ...]:
+def items(draw: st.DrawFn, at: int, before: tuple[Item, ...]) -> tuple[Item, ...]:
     """One item, or the two sides of one. References point back only: no circles."""
     kind = draw(st.sampled_from(Kind))
+    counts = kind == "count" and draw(st.booleans())
+    places = draw(refs_to(pins(before))) if counts else []
+    counted = (State("off", (), False, True), State("on", (), True)) if counts else ()
+    states = (State("on", (), True), State("off", (), False))
+    if draw(st.booleans()):
+        states = (State("on", (), True), State("off", (), False, True))
     ends = draw(st.sampled_from([("5", "10"), ("5", None), (None, "10"), None]))
     bounds = ends and Limit(*(end and Decimal(end) for end in ends), "psi", REFERENCE)
-    refs = st.lists(st.sampled_from(before), max_size=2, unique=True) if before else st.just([])
+    refs = refs_to(before)
     needs, reopened_by = draw(refs), draw(refs)
 
     def one(side: Side) -> Item:
@@ -77,7 +92,9 @@ def items(draw: st.DrawFn, at: int, before: tuple[str, ...]) -> tuple[Item, ...]
             bare_names=(f"thing {at}",) if side else (),
             side=side,
             kind=kind,
-            states=(State("on", (), True), State("off", (), False)) if kind == "state" else (),
+            states=states if kind == "state" else counted,
+            places=tuple(one.id for one in before if one.id in places),
+            both=both,
             unit="psi" if kind == "reading" else "",
             limit=bounds if kind == "reading" else None,
             expected=5 if kind == "count" else None,
@@ -87,6 +104,7 @@ def items(draw: st.DrawFn, at: int, before: tuple[str, ...]) -> tuple[Item, ...]
         )
 
     readback = draw(st.sampled_from((Readback.SHORT, Readback.SHORT, Readback.CONFIRM)))
+    both = draw(st.booleans())
     sides = draw(st.sampled_from(((Side.NONE,), (Side.LEFT, Side.RIGHT))))
     return tuple(one(side) for side in sides)
 
@@ -95,7 +113,7 @@ def items(draw: st.DrawFn, at: int, before: tuple[str, ...]) -> tuple[Item, ...]
 def cards(draw: st.DrawFn) -> Card:
     found: tuple[Item, ...] = ()
     for at in range(draw(st.integers(1, 3))):
-        found += draw(items(at, tuple(one.id for one in found)))
+        found += draw(items(at, found))
     return card(("s", found))
 
 
@@ -109,7 +127,9 @@ def results() -> st.SearchStrategy[Meaning]:
         st.builds(Meaning, st.just(Act.NOT_INSPECTED), reason=some(REASONS)),
         st.builds(Meaning, st.just(Act.STATE), state=some(STATES)),
         st.builds(Meaning, st.just(Act.READING), value=some(VALUES), unit=some(UNITS)),
-        st.builds(Meaning, st.just(Act.COUNT), value=some(VALUES)),
+        st.builds(Meaning, st.just(Act.COUNT), value=some(VALUES), state=some(("", *STATES))),
+        st.builds(Meaning, st.just(Act.PROMISED), owner=some(("", "ramp"))),
+        st.builds(Meaning, st.just(Act.VAGUE), state=st.just("done")),
         st.builds(Meaning, st.just(Act.DISCREPANCY), defect=some(DEFECTS), place=some(PLACES)),
     )
 
@@ -182,6 +202,7 @@ class RandomWalk(RuleBasedStateMachine):
         if kind == "closed":
             assert cause == "call"
             assert not self.open_by_own_count()
+            self.check_balance()
         if kind == "asked back":
             assert len(body["candidates"]) <= len(body.get("offered", body["candidates"])) <= 2
             assert body.get("failures", 0) <= 2
@@ -195,17 +216,39 @@ class RandomWalk(RuleBasedStateMachine):
         """No discrepancy gives way but after "affirm" or "correction"."""
         known = {seq: one for seq, one in self.record if one["kind"] == "item"}
         standing = [known[seq]["result"] for seq in self.standing_by_own_count()[body["item"]]]
-        if body["result"] != "discrepancy" and "discrepancy" in standing:
+        number = self.card.by_id[body["item"]].balances and "count" in body
+        beside = body["result"] == "open" or number
+        if body["result"] != "discrepancy" and not beside and "discrepancy" in standing:
             answered = [one for seq, one in self.record if seq in body.get("answers", [])]
             assert body["accepted"] == "confirmed" or any(map(_corrects, [body, *answered]))
 
     def check_reopening(self, body: Json) -> None:
         """What the card says to open again, and only that."""
         done = body["result"] in ("satisfactory", "discrepancy")
+        changed = body["result"] != "satisfactory"
         closed = set(self.card.by_id) - self.open_by_own_count()
         assert set(body.get("reopens", [])) == {
-            item.id for item in self.card if done and body["item"] in item.reopened_by
+            item.id
+            for item in self.card
+            if (done and body["item"] in item.reopened_by)
+            or (changed and body["item"] in item.places)
         } & (closed - {body["item"]})
+
+    def check_balance(self) -> None:
+        """What was counted is the same number, and every place is as the card wants it."""
+        known = dict(self.record)
+        stands = {i: [known[n] for n in ns] for i, ns in self.standing_by_own_count().items()}
+        for item in self.card:
+            if not item.balances:
+                continue
+            counts = [one for one in stands[item.id] if "count" in one]
+            if not counts:
+                assert stands[item.id][-1]["result"] != "open"
+                continue
+            assert len({one["count"]["seen"] for one in counts}) == 1
+            assert counts[-1].get("state", "on") == "on"
+            results = [[one["result"] for one in stands[place]] for place in item.places]
+            assert all(set(some) == {"satisfactory"} for some in results)
 
     def standing_by_own_count(self) -> dict[str, list[int]]:
         """By item, the numbers of the entries that are neither replaced nor withdrawn."""
@@ -221,11 +264,20 @@ class RandomWalk(RuleBasedStateMachine):
     def open_by_own_count(self) -> set[str]:
         """The open items: nothing stands, or opened again since the last result."""
         again: set[str] = set()
+        for item, numbers in self.standing_by_own_count().items():
+            said = [body for seq, body in self.record if seq in numbers]
+            ends = [one for one in said if "count" in one or one["result"] != "discrepancy"]
+            again |= {item} if ends and ends[-1]["result"] == "open" else set()
+        opened: set[str] = set()
         for _, body in self.record:
             if body["kind"] == "item":
-                again.discard(body["item"])
-            again |= set(body.get("reopens", []))
-        return again | {item for item, kept in self.standing_by_own_count().items() if not kept}
+                opened.discard(body["item"])
+            opened |= set(body.get("reopens", []))
+        return (
+            again
+            | opened
+            | {item for item, kept in self.standing_by_own_count().items() if not kept}
+        )
 
     def say(self, meaning: Meaning) -> None:
         how = {"how": "sound", "clip": f"{len(self.record):064x}"}
@@ -247,6 +299,8 @@ class RandomWalk(RuleBasedStateMachine):
             Kind.READING: {"value": "4" if wrong else "5", "unit": "psi"},
             Kind.COUNT: {"value": "4" if wrong else "5"},
         }[item.kind]
+        if item.kind is Kind.COUNT and item.states:
+            said["state"] = data.draw(st.sampled_from(("off", "on")))
         act = Act.DISCREPANCY if "defect" in said else DUE[item.kind]
         self.say(Meaning(act, item=item.id, corrects=corrects, **said))
 
@@ -261,6 +315,8 @@ class RandomWalk(RuleBasedStateMachine):
         bare = () if result.act is Act.ITEM else ("",)
         place = data.draw(st.sampled_from((*ids, *ids, *groups, *bare)))
         where = {"group": place} if place in groups else {"item": place}
+        if place in groups:
+            where["side"] = data.draw(st.sampled_from(("", "both")))
         fields = {name: getattr(result, name) for name in Meaning.__dataclass_fields__}
         return Meaning(**{**fields, **where, "corrects": corrects})
 
@@ -277,7 +333,7 @@ class RandomWalk(RuleBasedStateMachine):
     def unclear_command(self, command: Command) -> None:
         self.receive(Unclear(((Meaning(Act.COMMAND, command=command.value), "words"),)))
 
-    @rule(side=st.sampled_from(("left", "right")))
+    @rule(side=st.sampled_from(("left", "right", "both")))
     def side(self, side: str) -> None:
         self.say(Meaning(Act.SIDE, side=side))
 

@@ -140,6 +140,8 @@ def run(card: Card, transcript: str) -> Booth:
 def given(line: str) -> Input:
     """``item: result``, ``@group: result``, ``: result``; "left"; a command; and
 
+    - ``both @group: result``; "both"
+    - ``count removed 3``, ``count fitted by ramp 3``, ``has it ramp``, ``vague done``
     - "first", "second"
     - ``? a | b``: an unclear call with its candidates; ``typed ? a`` by keyboard
     - ``: reading 221 (two twenty one)``: the words that were heard
@@ -176,12 +178,14 @@ def meaning(text: str) -> Meaning:
         return Meaning(**{**_fields(said), "corrects": True})
     if text in COMMANDS:
         return Meaning(Act.COMMAND, command=text)
-    if text in ("left", "right"):
+    if text in ("left", "right", "both"):
         return Meaning(Act.SIDE, side=text)
     if text in ("first", "second"):
         return Meaning(Act.CHOICE, choice=text)
     name, _, result = text.partition(":")
     of = {"group": name[1:]} if name.startswith("@") else {"item": name}
+    if name.startswith("both @"):
+        of = {"group": name.removeprefix("both @"), "side": "both"}
     return Meaning(**{**_result(result.split()), **of})
 
 
@@ -199,8 +203,13 @@ def _result(words: list[str]) -> dict[str, object]:
             return {"act": Act.NOT_APPLICABLE}
         case ["not", "inspected", *reason]:
             return {"act": Act.NOT_INSPECTED, "reason": " ".join(reason)}
-        case ["count", seen]:
-            return {"act": Act.COUNT, "value": seen}
+        case ["count", *counted, seen]:
+            state, _, owner = " ".join(counted).partition(" by ")
+            return {"act": Act.COUNT, "state": state, "value": seen, "owner": owner}
+        case ["has", "it", *owner]:
+            return {"act": Act.PROMISED, "owner": " ".join(owner)}
+        case ["vague", *words]:
+            return {"act": Act.VAGUE, "state": " ".join(words)}
         case ["state", *state]:
             return {"act": Act.STATE, "state": " ".join(state)}
         case ["reading", value, *unit]:

@@ -34,13 +34,24 @@ def pair(id: str, kind: Kind = Kind.CONDITION, **more: object) -> tuple[Item, It
             if key in more
         }
         bare = (id.replace("-", " "),)
-        return item(f"{side}-{id}", kind, group=id, side=side, bare_names=bare, **{**more, **refs})
+        of = {"group": id, "side": side, "bare_names": bare}
+        return item(f"{side}-{id}", kind, **{**of, **more, **refs})
 
     return one(Side.LEFT), one(Side.RIGHT)
 
 
 def state(good: str, *bad: str) -> tuple[State, ...]:
     return (State(good, (), True), *(State(name, (), False) for name in bad))
+
+
+def on_the_way(good: str, before: str) -> tuple[State, ...]:
+    """A state that is wanted, one before it, and its opposite."""
+    return (State(good, (), True), State(before, (), False, True), State(f"not {good}", (), False))
+
+
+def counted(*names: str) -> tuple[State, ...]:
+    """What is counted one after the other."""
+    return tuple(State(one, (), one == names[-1], one != names[-1]) for one in names)
 
 
 def limit(low: str | None, high: str | None, unit: str = "psi") -> Limit:
@@ -105,4 +116,20 @@ TRIO = card(
 )
 """Three items, the last of which the second opens again; nothing of an aircraft."""
 
-CARDS = {"trainer": TRAINER, "pair": PAIR, "trio": TRIO}
+ACCOUNTS = card(
+    _at(
+        "nose",
+        item("nose-pin", Kind.STATE, states=on_the_way("removed", "installed")),
+        *pair("main-pin", Kind.STATE, states=on_the_way("removed", "installed")),
+        *pair("port", both=True, bare_names=("port",)),
+    ),
+    _at(
+        "tail",
+        item("gear-pins", Kind.COUNT, expected=3, states=counted("installed", "removed"),
+             places=("nose-pin", "left-main-pin", "right-main-pin")),
+        item("covers", Kind.COUNT, expected=3, states=counted("fitted", "removed")),
+    ),
+)  # fmt: skip
+"""Counts that must balance, with places and without, and an item whose sides are called at once."""
+
+CARDS = {"trainer": TRAINER, "pair": PAIR, "trio": TRIO, "accounts": ACCOUNTS}

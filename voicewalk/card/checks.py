@@ -8,10 +8,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
 
+from voicewalk.card.counts import count_faults, side_faults
+from voicewalk.card.fault import Fault
 from voicewalk.card.model import Card, Item, Kind
-from voicewalk.card.source import Place, nearest
+from voicewalk.card.source import nearest
 from voicewalk.card.spoken import fold, unknown_words
 
 UNITS = frozenset(
@@ -45,27 +46,13 @@ GENERAL = "general"
 "satisfactory", so that a bad call is never heard as a good one for want of words."""
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One fault of a card: of an item (by id), of a station (by id), or of the card itself.
-
-    Attributes:
-        key: the way from there to the faulty value.
-    """
-
-    message: str
-    what_to_do: str
-    item: str | None = None
-    station: str | None = None
-    key: Place = ()
-
-
 def faults(card: Card, families: Collection[str]) -> list[Fault]:
     """All faults of ``card``; ``families`` are the defect families of its vocabularies."""
     found = [*_card(card), *_ids(card)]
     for item in card:
         found += _words(item)
         found += _KIND_CHECKS[item.kind](item)
+        found += [*count_faults(item, card), *side_faults(item, card)]
         found += _strangers(item)
         found += _limit(item)
         found += _families(item, families)
@@ -130,7 +117,8 @@ def _unspeakable(words: list[str]) -> tuple[str, str]:
 
 
 def _condition(item: Item) -> Iterator[Fault]:
-    """Nothing is due: a condition is answered with words of the vocabulary."""
+    """Nothing is due: a condition is answered with words of the vocabulary. Counts are
+    ``counts``'."""
     return iter(())
 
 
@@ -186,21 +174,11 @@ def _reading(item: Item) -> Iterator[Fault]:
         )
 
 
-def _count(item: Item) -> Iterator[Fault]:
-    if item.expected is None:
-        yield Fault(
-            f"'{item.name}' does not say how many there should be",
-            "Write the number, such as 'count: 4'.",
-            item=item.id,
-            key=("count",),
-        )
-
-
 _KIND_CHECKS = {
     Kind.CONDITION: _condition,
     Kind.STATE: _state,
     Kind.READING: _reading,
-    Kind.COUNT: _count,
+    Kind.COUNT: _condition,
 }
 
 
@@ -265,7 +243,7 @@ def _families(item: Item, families: Collection[str]) -> Iterator[Fault]:
 
 
 def _references(item: Item, card: Card) -> Iterator[Fault]:
-    for key in ("needs", "reopened_by"):
+    for key in ("needs", "reopened_by", "places"):
         for reference in getattr(item, key):
             if reference not in card.by_id:
                 yield Fault(

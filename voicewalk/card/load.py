@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from pathlib import Path
 
-from voicewalk.card.checks import GENERAL, Fault, faults
+from voicewalk.card.checks import GENERAL, faults
+from voicewalk.card.fault import Fault
 from voicewalk.card.model import Card, Item, Kind, Limit, Readback, Side, State, Station
 from voicewalk.card.sides import Laid, lay_out, station_id
 from voicewalk.card.source import Place, Source, nearest, together
@@ -50,7 +53,21 @@ def load_card(path: Path) -> Card:
     Raises:
         SourceError: the first fault, with its place; further ones are told in its message.
     """
-    source = Source(path)
+    return _card(Source(path), None)
+
+
+def kept_card(text: bytes, vocabularies: Mapping[str, bytes]) -> Card:
+    """A card from the bytes of its file and of its vocabularies' files, as a record keeps them.
+
+    It can be looked into; a walk needs its files.
+
+    Raises:
+        SourceError: as ``load_card``.
+    """
+    return _card(Source(Path("card"), text), vocabularies)
+
+
+def _card(source: Source, kept: Mapping[str, bytes] | None) -> Card:
     written = source.read(WrittenCard)
     laid = lay_out(written, source)
     places: dict[str, Place] = {one.id: one.place for items in laid for one in items}
@@ -63,12 +80,14 @@ def load_card(path: Path) -> Card:
         vocabularies=tuple(written.vocabularies),
         stations=_stations(written, laid, source),
         digest=hashlib.sha256(source.data).hexdigest(),
-        path=str(path),
+        path=str(source.path),
     )
-    found = faults(card, _families(card, source))
+    words = _vocabularies(card, source, kept)
+    found = faults(card, _families(words.values()))
     if found:
         raise together(_placed(fault, card, places, source) for fault in found)
-    return card
+    texts = {"": source.data} | {name: one.data for name, one in words.items()}
+    return replace(card, texts=texts)
 
 
 def shipped() -> list[str]:
@@ -77,23 +96,30 @@ def shipped() -> list[str]:
     return [file.stem for file in files if "stations" in Source(file).keys_of()]
 
 
-def _families(card: Card, source: Source) -> set[str]:
-    """Names of the defect families in the card's vocabularies.
-
-    Only their keys are read here: what a vocabulary means is ``language``'s.
-    """
+def _vocabularies(
+    card: Card, source: Source, kept: Mapping[str, bytes] | None
+) -> dict[str, Source]:
+    """The card's vocabularies by name: their files, or the bytes that were kept of them."""
     folders = (source.path.parent, *FOLDERS)
-    names: set[str] = set()
+    words: dict[str, Source] = {}
     for n, name in enumerate(card.vocabularies):
-        path = find(name, folders)
+        path = find(name, folders) if kept is None else Path(name) if name in kept else None
         if path is None:
             raise source.fault(
                 ("vocabularies", n),
                 f"there is no vocabulary '{name}'",
                 f"Put '{name}.yaml' beside the card, or use 'english'.",
             )
-        names.update(Source(path).keys_of(("families",)))
-    return names | {GENERAL}
+        words[name] = Source(path, kept and kept[name])
+    return words
+
+
+def _families(words: Iterable[Source]) -> set[str]:
+    """Names of the defect families in vocabularies.
+
+    Only their keys are read here: what a vocabulary means is ``language``'s.
+    """
+    return {name for one in words for name in one.keys_of(("families",))} | {GENERAL}
 
 
 def _placed(fault: Fault, card: Card, places: dict[str, Place], source: Source) -> SourceError:
@@ -144,10 +170,12 @@ def _item(one: Laid, station: str, groups: dict[str, list[Laid]], source: Source
         bare_names=one.bare_names if one.side and not one.alone else (),
         side=one.side,
         kind=kind,
-        states=_states(written.state),
+        states=_states(written.state) + _counted(written.counted),
         unit=written.reading or "",
         limit=_limit(limit),
         expected=count,
+        places=_refer(written.places, one.side, groups),
+        both=written.both,
         defects=tuple(dict.fromkeys((*written.defects, GENERAL))),
         critical=written.critical,
         readback=Readback(written.readback or ("full" if values else "short")),
@@ -172,8 +200,24 @@ def _kind(one: Laid, source: Source) -> Kind:
 def _states(written: WrittenStates | None) -> tuple[State, ...]:
     if written is None:
         return ()
-    texts = [(text, True) for text in written.good] + [(text, False) for text in written.bad]
-    return tuple(State(words[0], words[1:], good) for text, good in texts for words in [ways(text)])
+    return (
+        *(_state(text, good=True) for text in written.good),
+        *(_state(text, stays_open=True) for text in written.on_the_way),
+        *(_state(text) for text in written.bad),
+    )
+
+
+def _counted(written: list[str]) -> tuple[State, ...]:
+    """What is counted: the last is what closes."""
+    last = len(written) - 1
+    return tuple(
+        _state(text, good=n == last, stays_open=n < last) for n, text in enumerate(written)
+    )
+
+
+def _state(text: str, *, good: bool = False, stays_open: bool = False) -> State:
+    name, *others = ways(text)
+    return State(name, tuple(others), good, stays_open)
 
 
 def _limit(written: WrittenLimit | None) -> Limit | None:

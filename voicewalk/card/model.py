@@ -6,7 +6,8 @@ fit for use is ``card.checks``. Nothing here knows about aircraft.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import hashlib
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
@@ -46,11 +47,14 @@ class State:
         name: the state as the record keeps it ("latched").
         words: other ways to say it, besides ``name``.
         good: whether this is the state the card wants. Any other is a discrepancy.
+        stays_open: a state on the way to the good one ("installed"): a fact that is kept, and
+            neither a discrepancy nor the end of the item.
     """
 
     name: str
     words: tuple[str, ...]
     good: bool
+    stays_open: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,10 +83,14 @@ class Item:
         aliases: other spoken names, side included.
         bare_names: for a mirrored item, the names without a side: they lead to the question
             which side. Empty otherwise.
-        states: for ``Kind.STATE``; at least one good and one not good.
+        states: for ``Kind.STATE``; at least one good and one not good. For ``Kind.COUNT``, what
+            is counted one after the other ("installed", "removed"), the last of which closes
+            the item where all numbers are the same; none for a plain count.
         unit: for ``Kind.READING``, the unit's name in ``language.units``.
         limit: for ``Kind.READING``; ``None`` where the reading is only written down.
         expected: for ``Kind.COUNT``, how many there should be.
+        places: for ``Kind.COUNT``, ids of the items that are counted, each called by itself.
+        both: one call may be of both sides.
         defects: families of defect words of the vocabulary that fit this item.
         critical: a more critical item needs a surer hearing.
         needs: ids of items that should be closed before; told as a caution.
@@ -102,12 +110,19 @@ class Item:
     unit: str = ""
     limit: Limit | None = None
     expected: int | None = None
+    places: tuple[str, ...] = ()
+    both: bool = False
     defects: tuple[str, ...] = ()
     critical: bool = False
     readback: Readback = Readback.SHORT
     needs: tuple[str, ...] = ()
     reopened_by: tuple[str, ...] = ()
     line: int = 0
+
+    @property
+    def balances(self) -> bool:
+        """Whether it is a count whose numbers, or whose places, must agree."""
+        return self.kind is Kind.COUNT and bool(self.states or self.places)
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +144,8 @@ class Card:
         vocabularies: names of the vocabulary files whose words the card uses.
         caution: the caution shown and spoken at the start and the end.
         digest: SHA-256 of the card's file, hex; the record keeps it.
+        texts: the bytes of the vocabularies' files by name, and of the card's own by the name
+            "": the record keeps them.
     """
 
     id: str
@@ -140,6 +157,7 @@ class Card:
     stations: tuple[Station, ...]
     digest: str = ""
     path: str = field(default="", compare=False)
+    texts: Mapping[str, bytes] = field(default_factory=dict, compare=False, repr=False)
 
     def __iter__(self) -> Iterator[Item]:
         """All items in walking order."""
@@ -148,6 +166,12 @@ class Card:
     def __len__(self) -> int:
         """How many items, each side counted."""
         return len(self.by_id)
+
+    @property
+    def vocabulary_digests(self) -> dict[str, str]:
+        """SHA-256 (hex) of each vocabulary's file by name."""
+        named = {name: text for name, text in self.texts.items() if name}
+        return {name: hashlib.sha256(text).hexdigest() for name, text in named.items()}
 
     @cached_property
     def by_id(self) -> dict[str, Item]:

@@ -13,10 +13,10 @@ from voicewalk.card.model import Card
 from voicewalk.card.source import Place, Source
 from voicewalk.card.spoken import fold
 
-_OF_ITEMS = {"name", "also", "good", "bad"}
+_OF_ITEMS = {"name", "also", "good", "bad", "on_the_way", "counted"}
 _OF_VOCABULARY = {
     "results", "because", "reasons", "families", "places", "commands", "left", "right",
-    "first", "second", "fillers",
+    "first", "second", "fillers", "vague", "both", "owners", "promises", "somebody", "mine", "by",
 }  # fmt: skip
 _UNITS = "size_units"
 

@@ -67,11 +67,11 @@ class Source:
         SourceError: the file cannot be read or is no YAML.
     """
 
-    def __init__(self, path: Path) -> None:
-        """Read and parse ``path``."""
+    def __init__(self, path: Path, data: bytes | None = None) -> None:
+        """Parse ``data``, or what ``path`` holds where none is given."""
         self.path = path
         try:
-            self.data = path.read_bytes()
+            self.data = path.read_bytes() if data is None else data
         except OSError as error:
             raise SourceError(
                 str(path), f"cannot be read: {error.strerror}", "Check the name of the file."

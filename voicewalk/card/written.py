@@ -24,9 +24,13 @@ Blank = Annotated[str, BeforeValidator(_nothing_to_empty)]
 
 
 class WrittenStates(Written):
-    """``{good: closed, bad: open / not closed}``; a list holds several states."""
+    """``{good: closed, bad: open / not closed}``; a list holds several states.
+
+    ``on_the_way`` are states that are no discrepancy and leave the item open.
+    """
 
     good: Texts = Field(default_factory=list)
+    on_the_way: Texts = Field(default_factory=list)
     bad: Texts = Field(default_factory=list)
 
 
@@ -60,6 +64,9 @@ class WrittenItem(Written):
     reading: Blank | None = None
     limit: WrittenLimit | None = None
     count: int | None = Field(default=None, ge=0)
+    counted: Texts = Field(default_factory=list)
+    places: Texts = Field(default_factory=list)
+    both: bool = False
     defects: Texts = Field(default_factory=list)
     critical: bool = False
     readback: Literal["short", "full", "confirm"] | None = None

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from voicewalk.cli.verify import warn
-from voicewalk.record.export import Form, card_of, exported, write_clips, write_new
+from voicewalk.record.export import Form, exported, write_clips, write_new
 from voicewalk.record.verify import examine
 
 
@@ -16,16 +16,16 @@ def export(
     record: Annotated[Path, typer.Argument(help="The record file.")],
     to: Annotated[Form, typer.Option(help="The form to write.")] = Form.TEXT,
     out: Annotated[Path | None, typer.Option(help="A new file; else the terminal.")] = None,
-    card: Annotated[
-        str | None, typer.Option(help="The card of the walk: names open items in the report.")
-    ] = None,
+    without_sound: Annotated[
+        bool, typer.Option("--without-sound", help="Leave the sounds out of the JSON.")
+    ] = False,
     clips: Annotated[
         Path | None, typer.Option(help="A folder: write each entry's sound there as FLAC.")
     ] = None,
 ) -> None:
     """Write a record in another form."""
     examined = examine(record)
-    data = exported(record, examined, to, card_of(examined, card)).encode()
+    data = exported(record, examined, to, sound=not without_sound).encode()
     if out is None:
         typer.echo(data, nl=False)
     else:

@@ -19,6 +19,9 @@ from voicewalk.language.vocabulary import DefectFamily, Term, Vocabulary
 START = 0
 DIGITS = "0123456789"
 
+CALLER = "the caller"
+"""The owner of a promise that the caller makes."""
+
 SIDES = "left/right"
 """The entry of the phrase graph where "left" and "right" alone are said; no item's name."""
 
@@ -53,6 +56,8 @@ class _CardGraph:
         self._reason = self._reasons()
         self._reading = self._readings()
         self._counted = self._counts()
+        self._moved = self._moves()
+        self._promised = self._promises()
 
     def freeze(self, answers: bool) -> PhraseGraph:
         calls = self.graph.state()
@@ -61,6 +66,8 @@ class _CardGraph:
         self.graph.entry(SIDES, sides)
         for side, term in (("left", self.words.left), ("right", self.words.right)):
             self._say(sides, term, ("act", Act.SIDE), ("side", side))
+        for phrase in self.words.both:
+            self.graph.phrase(sides, self.end, phrase, ("act", Act.SIDE), ("side", "both"))
         for item in self.card:
             self._named(calls, item)
         if answers:
@@ -90,6 +97,9 @@ class _CardGraph:
         if item is self.card.groups[item.group][0]:
             for name in item.bare_names:
                 self.graph.phrase(calls, tail, name, ("group", item.group), *own)
+                for both in self.words.both:
+                    of = (("group", item.group), ("side", "both"))
+                    self.graph.phrase(calls, tail, f"{both} {name}", *of, *own)
 
     def _tail(self, items: tuple[Item, ...], *, named: bool) -> int:
         """What can be said of ``items``: of one item, or of any for a call without a name.
@@ -97,11 +107,12 @@ class _CardGraph:
         Where it may be a reading, a number alone is a reading without its unit: whether it is
         a count, the item tells.
         """
-        states = _ways(s for i in items for s in ((s.name, s.words) for s in i.states))
+        states = _states(item for item in items if not item.balances)
+        moves = _states(item for item in items if item.balances)
         read = any(i.kind is Kind.READING for i in items)
         families = tuple(dict.fromkeys(f for i in items for f in i.defects))
         counted = not read and any(i.kind is Kind.COUNT for i in items)
-        key = (named, tuple(states.items()), read, families, counted)
+        key = (named, tuple(states.items()), tuple(moves.items()), read, families, counted)
         if key in self._tails:
             return self._tails[key]
         src = self._tails[key] = self.graph.state()
@@ -110,6 +121,8 @@ class _CardGraph:
         self._results(src)
         for name, words in states.items():
             self._say(src, Term(name, words), ("act", Act.STATE), ("state", name))
+        for name, words in moves.items():
+            self._say(src, Term(name, words), ("state", name), to=self._moved)
         if read:
             self.graph.empty(src, self._reading)
         if counted and not read:  # a bare number is one call, and the item says what it counts
@@ -122,6 +135,39 @@ class _CardGraph:
         self._say(src, self.words.satisfactory, ("act", Act.SATISFACTORY))
         self._say(src, self.words.not_applicable, ("act", Act.NOT_APPLICABLE))
         self._say(src, self.words.not_inspected, ("act", Act.NOT_INSPECTED), to=self._reason)
+        for term in self.words.vague:
+            self._say(src, term, ("act", Act.VAGUE), ("state", term.name))
+        if self.words.owners:
+            self.graph.empty(src, self._promised)
+
+    def _moves(self) -> int:
+        """[by owner] [number], after what is counted. Without a number nothing is counted: the
+        walk asks how many."""
+        moved, owned = self.graph.state(), self.graph.state()
+        for state in (moved, owned):
+            self.graph.final(state, ("act", Act.STATE))
+            self.graph.empty(state, self._counted)
+        for by in self.words.by:
+            for owner in self.words.owners:
+                for phrase in owner.words:
+                    self.graph.phrase(moved, owned, f"{by} {phrase}", ("owner", owner.name))
+        return moved
+
+    def _promises(self) -> int:
+        """Somebody has it or will do it; the name alone answers the question who."""
+        start, after = self.graph.state(), self.graph.state()
+        for owner in self.words.owners:
+            self._say(start, owner, ("owner", owner.name), to=after)
+        self.graph.final(after, ("act", Act.PROMISED))
+        unnamed = self.graph.state()
+        for phrase in self.words.somebody:
+            self.graph.phrase(start, unnamed, phrase)
+        for phrase in self.words.promises:
+            for state in (after, unnamed):
+                self.graph.phrase(state, self.end, phrase, ("act", Act.PROMISED))
+        for phrase in self.words.mine:
+            self.graph.phrase(start, self.end, phrase, ("act", Act.PROMISED), ("owner", CALLER))
+        return start
 
     def _reasons(self) -> int:
         """[because] [reason], after "not inspected"."""
@@ -232,6 +278,10 @@ def _whole_digits(card: Card) -> int:
     a gauge far off must still be heard."""
     ends = [n for item in card if item.limit for n in (item.limit.low, item.limit.high)]
     return max([3, *(len(str(int(end))) for end in ends if end is not None)])
+
+
+def _states(items: Iterable[Item]) -> dict[str, tuple[str, ...]]:
+    return _ways((state.name, state.words) for item in items for state in item.states)
 
 
 def _ways(pairs: Iterable[tuple[str, tuple[str, ...]]]) -> dict[str, tuple[str, ...]]:

@@ -127,7 +127,8 @@ def _result(item: Item, vocabulary: Vocabulary, random: Random) -> str:
             return random.choice((state.name, *state.words))
         case Kind.COUNT:
             count = Decimal(max(0, (item.expected or 0) + random.choice((0, 0, 0, -1, 1))))
-            return " ".join(random.choice(spoken_forms(count)))
+            number = " ".join(random.choice(spoken_forms(count)))
+            return f"{random.choice(item.states).name} {number}" if item.states else number
         case Kind.READING:
             return _measured(_reading(item, random), UNITS[item.unit], random)
 

@@ -20,6 +20,8 @@ class Act(StrEnum):
     DISCREPANCY = "discrepancy"
     NOT_INSPECTED = "not inspected"
     NOT_APPLICABLE = "not applicable"
+    PROMISED = "promised"  # somebody will do it, or has it: nothing is done yet
+    VAGUE = "vague"  # "done", "looks good": it states nothing that could be a result
     ITEM = "item"  # an item named and nothing said of it
     SIDE = "side"  # "left" or "right" alone, answering the question which
     CHOICE = "choice"  # "first" or "second" of two calls that were read
@@ -51,14 +53,17 @@ class Meaning:
     Attributes:
         item: an item's id; "" is the item asked for just now.
         group: set instead of ``item`` where a mirrored item was named without its side.
-        state: for ``Act.STATE``, the state's name.
+        state: for ``Act.STATE``, the state's name; for ``Act.COUNT``, what is counted
+            ("installed"); for ``Act.VAGUE``, the words.
         value: for readings and counts, a decimal string.
         unit: the unit's name, "" where none was said; names joined by "/" where the word said
             is one of several units' ("pounds") and no item decides.
         defect, place, size, size_unit: for ``Act.DISCREPANCY``; size is a decimal string, place
             a place's name or two of them ("upper leading edge").
         reason: for ``Act.NOT_INSPECTED``.
-        side: for ``Act.SIDE``.
+        side: for ``Act.SIDE``; "both", with a group, where one call is of both its sides.
+        owner: for ``Act.PROMISED``, who has it, "" for somebody not named; for ``Act.COUNT``,
+            whose work was counted.
         choice: for ``Act.CHOICE``, "first" or "second".
         command: for ``Act.COMMAND``.
         corrects: said after "correction": it replaces the last entry of its item.
@@ -78,6 +83,7 @@ class Meaning:
     side: str = ""
     choice: str = ""
     command: str = ""
+    owner: str = ""
     corrects: bool = False
 
     def to_json(self) -> dict[str, str | bool]:
@@ -137,7 +143,7 @@ def is_part(said: Meaning, whole: Meaning) -> bool:
 
 
 _NUMBERS = (Act.READING, Act.COUNT)
-_RESULT = ("state", "defect", "place", "size", "size_unit", "reason")
+_RESULT = ("state", "defect", "place", "size", "size_unit", "reason", "owner")
 
 
 def _size(whole: Meaning) -> tuple[str, str]:

@@ -1,10 +1,10 @@
 """From the tags along a path to the meaning of the call.
 
-The slots: ``act``, ``item``, ``group``, ``state``, ``unit``, ``defect``, ``place``,
-``size_unit``, ``reason``, ``side``, ``choice``, ``command``, ``corrects``; and ``number`` and
-``size``, each of whose tags brings one word of a spoken number; and ``own_unit``, the unit of
-the item named, which decides what a word means that several units share ("pounds"). A place
-before a defect and another after it are both kept ("upper crack leading edge").
+The slots: ``act``, ``item``, ``group``, ``state``, ``unit``, ``defect``, ``place``, ``size_unit``,
+``reason``, ``side``, ``choice``, ``command``, ``owner``, ``corrects``; and ``number`` and
+``size``, each of whose tags brings one word of a spoken number; and ``own_unit``, the unit of the
+item named, which decides what a word means that several units share ("pounds"). A place before a
+defect and another after it are both kept ("upper crack leading edge").
 """
 
 from __future__ import annotations

@@ -62,6 +62,13 @@ class Vocabulary:
         left, right: side words.
         first, second: which of two calls that were read.
         fillers: words that may open a call and mean nothing ("and", "okay").
+        vague: words that sound like a result and state nothing ("done", "looks good").
+        both: how both sides are called in one call.
+        owners: who may have taken over something.
+        promises: what is said after an owner ("takes it"); nothing is done by it.
+        somebody: owners without a name ("he").
+        mine: promises of the caller's own ("will do").
+        by: what comes before the owner whose work is counted.
     """
 
     language: str
@@ -78,6 +85,13 @@ class Vocabulary:
     first: Term
     second: Term
     fillers: tuple[str, ...] = ()
+    vague: tuple[Term, ...] = ()
+    both: tuple[str, ...] = ()
+    owners: tuple[Term, ...] = ()
+    promises: tuple[str, ...] = ()
+    somebody: tuple[str, ...] = ()
+    mine: tuple[str, ...] = ()
+    by: tuple[str, ...] = ()
 
 
 class _Results(Written):
@@ -93,12 +107,19 @@ class _Family(Written):
 
 
 class _Addition(Written):
-    """A further vocabulary: what a shop may add to a whole one."""
+    """A further vocabulary: what a shop may add to a whole one, and what it says in no result."""
 
     language: str
     reasons: Texts = Field(default_factory=list)
     families: dict[str, _Family] = Field(default_factory=dict)
     places: Texts = Field(default_factory=list)
+    vague: Texts = Field(default_factory=list)
+    both: Texts = Field(default_factory=list)
+    owners: Texts = Field(default_factory=list)
+    promises: Texts = Field(default_factory=list)
+    somebody: Texts = Field(default_factory=list)
+    mine: Texts = Field(default_factory=list)
+    by: Texts = Field(default_factory=list)
 
 
 class _Whole(_Addition):
@@ -171,7 +192,19 @@ def load_vocabulary(path: Path, *additions: Path) -> Vocabulary:
         first=_term(whole.first),
         second=_term(whole.second),
         fillers=tuple(whole.fillers),
+        vague=_terms(_all(parts, "vague")),
+        owners=_terms(_all(parts, "owners")),
+        both=_all(parts, "both"),
+        promises=_all(parts, "promises"),
+        somebody=_all(parts, "somebody"),
+        mine=_all(parts, "mine"),
+        by=_all(parts, "by"),
     )
+
+
+def _all(parts: list[tuple[Source, _Addition]], key: str) -> tuple[str, ...]:
+    """The texts that all vocabularies have under ``key``."""
+    return tuple(text for _, part in parts for text in getattr(part, key))
 
 
 def _term(text: str) -> Term:
@@ -198,12 +231,21 @@ def _opening(whole: _Whole, parts: list[tuple[Source, _Addition]]) -> Iterator[_
         yield _Spoken(source, (key,), getattr(whole, key))
     yield from _listed(source, ("fillers",), whole.fillers)
     for its, part in parts:
-        yield from _listed(its, ("places",), part.places)
+        for key in ("places", "vague", "both", "owners", "somebody", "mine"):
+            yield from _listed(its, (key,), getattr(part, key))
 
 
 def _words(whole: _Whole, parts: list[tuple[Source, _Addition]]) -> Iterator[SourceError]:
     """Every word can be spoken, and no phrase has two meanings where it can be said."""
     reasons = _listed(parts[0][0], ("because",), whole.because)
+    promises = [
+        one
+        for source, part in parts
+        for one in (
+            *_listed(source, ("promises",), part.promises),
+            *_listed(source, ("by",), part.by),
+        )
+    ]
     for source, part in parts:
         reasons += _listed(source, ("reasons",), part.reasons)
     families = {
@@ -214,6 +256,7 @@ def _words(whole: _Whole, parts: list[tuple[Source, _Addition]]) -> Iterator[Sou
     shared = [*_opening(whole, parts), *families.pop(GENERAL, [])]
     yield from _faults_among([], reasons, whole.language)
     yield from _faults_among([], shared, whole.language)
+    yield from _faults_among([], promises, whole.language)
     for family in families.values():
         yield from _faults_among(shared, family, whole.language)
 

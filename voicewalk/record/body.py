@@ -14,6 +14,16 @@ STARTED = "started"
 CLOSED = "closed"
 ASKED_BACK = "asked back"
 DISREGARDED = "disregarded"
+SIGNED = "signed"
+TIME_STAMPED = "time stamped"
+REDACTED = "redacted"
+RECOVERED = "recovered"
+LOST = "lost"
+
+BY_OTHERS = (SIGNED, TIME_STAMPED)
+"""Kinds that another recorder than the record's own may add."""
+NOT_OF_THE_WALK = (SIGNED, TIME_STAMPED, REDACTED, RECOVERED)
+"""Kinds that no input of the walk leads to: added about the record, most of them afterwards."""
 
 
 def part(body: object, *path: str) -> Json:
@@ -49,3 +59,12 @@ def kind(body: object) -> str:
 def clip_of(body: object) -> str:
     """SHA-256 (hex) of the sound that the entry's input was heard in; "" for none."""
     return text(body, "input", "heard", "clip")
+
+
+def texts_of(started: object) -> dict[str, str]:
+    """The files that a walk rests on, by name, each with its SHA-256 (hex): its vocabularies,
+    and the card itself by the name ""."""
+    card = part(started, "card")
+    words = {name: text(card, "vocabularies", name) for name in part(card, "vocabularies")}
+    own = text(card, "digest")
+    return {**words, **({"": own} if own else {})}

@@ -8,33 +8,37 @@ everybody else, also while the writer is at work and from a medium that cannot b
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import shutil
 import sqlite3
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import astuple
 from pathlib import Path
 
 from voicewalk.errors import RecordError
+from voicewalk.record.chain import Meta
 
 APPLICATION_ID = 0x566F5761
 """In the file's header: "VoWa"."""
-FORMAT = 1
+FORMAT = 2
 """In the file's header (user_version): the version of docs/record-format.md."""
 
 SCHEMA = {
     "meta": (
         "CREATE TABLE meta (recorder TEXT NOT NULL, program TEXT NOT NULL,"
-        " created TEXT NOT NULL) STRICT"
+        " created TEXT NOT NULL, key TEXT NOT NULL) STRICT"
     ),
     "entries": (
         "CREATE TABLE entries (seq INTEGER PRIMARY KEY, run INTEGER NOT NULL,"
         " wall TEXT NOT NULL, monotonic_ms INTEGER NOT NULL, body TEXT NOT NULL,"
-        " start INTEGER, hash BLOB NOT NULL) STRICT"
+        " start INTEGER, hash BLOB NOT NULL, key TEXT, signature BLOB NOT NULL) STRICT"
     ),
     "clips": (
         "CREATE TABLE clips (sha256 TEXT PRIMARY KEY NOT NULL, samples INTEGER NOT NULL,"
         " flac BLOB NOT NULL) STRICT"
     ),
+    "texts": "CREATE TABLE texts (sha256 TEXT PRIMARY KEY NOT NULL, text BLOB NOT NULL) STRICT",
 }
 """Every table and nothing else: a view or a trigger in the file is a fault."""
 
@@ -62,6 +66,10 @@ _TROUBLE = {
     sqlite3.SQLITE_CORRUPT: ("it is damaged", _DAMAGED),
 }
 """By SQLite's primary result code: what is wrong and what to do."""
+
+_MOST_WAIT_SECONDS = {"ro": 5.0, "rw": 0.5}
+"""For a lock. A walk is deaf while it waits, and tries again by itself; a reader may meet a walk
+that is just ending."""
 
 _UNREACHABLE = (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY)
 """What SQLite answers where it would have to write beside the file in order to read it."""
@@ -98,11 +106,11 @@ def must_be_file(path: Path) -> None:
     )
 
 
-def create(path: Path, meta: tuple[str, str, str]) -> sqlite3.Connection:
+def create(path: Path, meta: Meta, texts: Iterable[bytes]) -> sqlite3.Connection:
     """Make a file that does not exist yet, with its tables, and open it for the one writer.
 
-    Tables and ``meta`` (recorder, program, created) come in one transaction: a crash leaves a
-    file that is a record, or an empty one that is refused.
+    Tables, ``meta`` and the texts (card and vocabularies) come in one transaction: a crash
+    leaves a file that is a record, or an empty one that is refused.
 
     Raises:
         RecordError: the file exists, or cannot be made there.
@@ -118,19 +126,35 @@ def create(path: Path, meta: tuple[str, str, str]) -> sqlite3.Connection:
         raise trouble(path, error) from error
     try:
         with contextlib.ExitStack() as undo:
-            undo.callback(path.unlink)
+            undo.callback(_remove, path)
             db = undo.enter_context(contextlib.closing(_connect(path, "rw")))
             with transaction(db):
                 db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
                 db.execute(f"PRAGMA user_version = {FORMAT}")
                 for statement in SCHEMA.values():
                     db.execute(statement)
-                db.execute("INSERT INTO meta (recorder, program, created) VALUES (?, ?, ?)", meta)
+                db.execute("INSERT INTO meta VALUES (?, ?, ?, ?)", astuple(meta))
+                db.executemany(
+                    "INSERT OR IGNORE INTO texts VALUES (?, ?)",
+                    ((hashlib.sha256(text).hexdigest(), text) for text in texts),
+                )
             _make_durable(path, db)
             undo.pop_all()
     except sqlite3.Error as error:
         raise trouble(path, error) from error
     return db
+
+
+def discard(path: Path, db: sqlite3.Connection) -> None:
+    """Take away a file that ``create`` made and that could not become a record."""
+    db.close()
+    _remove(path)
+
+
+def _remove(path: Path) -> None:
+    for beside in ("-journal", "-wal", "-shm", ""):
+        with contextlib.suppress(OSError):  # the fault that was to be told is another one
+            Path(f"{path}{beside}").unlink()
 
 
 def open_writing(path: Path) -> sqlite3.Connection:
@@ -166,6 +190,7 @@ def _make_durable(path: Path, db: sqlite3.Connection) -> None:
     if mode != b"wal":
         raise RecordError(f"{path}: this disk cannot hold a record safely", _ASK_FOR_RIGHTS)
     db.execute("PRAGMA synchronous = FULL")
+    db.execute("PRAGMA secure_delete = ON")  # a sound taken out is not to be found in free pages
     db.execute("PRAGMA fullfsync = ON")  # macOS: past the drive's own cache
     # Each commit goes on into the file itself: whoever copies that one file after a power cut,
     # without the "-wal" beside it, still copies everything.
@@ -228,7 +253,12 @@ def _recovered_copy(path: Path) -> sqlite3.Connection:
 
 
 def _connect(path: Path, mode: str) -> sqlite3.Connection:
-    db = sqlite3.connect(f"{path.resolve().as_uri()}?mode={mode}", uri=True, isolation_level=None)
+    db = sqlite3.connect(
+        f"{path.resolve().as_uri()}?mode={mode}",
+        timeout=_MOST_WAIT_SECONDS[mode],
+        uri=True,
+        isolation_level=None,
+    )
     _guard(db)
     return db
 

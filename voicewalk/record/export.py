@@ -13,9 +13,9 @@ from dataclasses import asdict
 from enum import StrEnum
 from pathlib import Path
 
-from voicewalk.card.load import card_path, load_card
+from voicewalk.card.load import kept_card
 from voicewalk.card.model import Card
-from voicewalk.errors import RecordError
+from voicewalk.errors import RecordError, SourceError
 from voicewalk.record import body as bodies
 from voicewalk.record import database
 from voicewalk.record.chain import Entry
@@ -34,23 +34,24 @@ class Form(StrEnum):
     TEXT = "text"
 
 
-def exported(path: Path, examined: Examined, to: Form, card: Card | None = None) -> str:
-    """The record in another form. The card names open items and stations in the report."""
+def exported(path: Path, examined: Examined, to: Form, *, sound: bool = True) -> str:
+    """The record in another form; the JSON without its sounds where they are to be left out."""
     if to is Form.JSON:
-        return json_document(path, examined)
+        return json_document(path, examined, sound=sound)
     if to is Form.CSV:
         return csv_table(summary(examined.entries))
-    return text_report(examined, card)
+    return text_report(examined, card_of(examined))
 
 
-def json_document(path: Path, examined: Examined) -> str:
-    """Everything in one document; sounds as base64 (RFC 4648) of their FLAC bytes.
+def json_document(path: Path, examined: Examined, *, sound: bool = True) -> str:
+    """Everything in one document; sounds and texts as base64 (RFC 4648) of their bytes.
 
-    A sound that is missing or changed is ``null``; ``report.findings`` tells why.
+    A sound that is missing or changed is ``null``; ``report.findings`` tells why. Without
+    ``sound`` there are none, but their hashes in the entries.
     """
     sounds = {
         bodies.clip_of(entry.body): flac and base64.b64encode(flac).decode()
-        for entry, flac in _sounds(path, examined)
+        for entry, flac in (_sounds(path, examined) if sound else ())
     }
     document = {
         "format": database.FORMAT,
@@ -65,10 +66,15 @@ def json_document(path: Path, examined: Examined) -> str:
                 "body": entry.body,
                 "start": entry.start,
                 "hash": entry.hash,
+                "signature": entry.signature,
+                "key": entry.key or None,
             }
             for entry in examined.entries
         ],
         "sounds": sounds,
+        "texts": {
+            digest: base64.b64encode(text).decode() for digest, text in examined.texts.items()
+        },
     }
     return json.dumps(document, ensure_ascii=False, indent=2) + "\n"
 
@@ -115,23 +121,18 @@ def write_new(path: Path, data: bytes) -> None:
         raise database.trouble(path, error) from error
 
 
-def card_of(examined: Examined, name_or_path: str | None) -> Card | None:
-    """The card, loaded; ``None`` where none is named.
-
-    Raises:
-        RecordError: the record was made by another card, or by another version of it.
-        SourceError: the card has a fault.
+def card_of(examined: Examined) -> Card | None:
+    """The card that the record keeps. ``None`` where it keeps none, or one that this version of
+    the program cannot read: the entries tell everything but the names of what is open.
     """
-    if name_or_path is None:
+    named = bodies.texts_of(summary(examined.entries).started)
+    kept = {name: examined.texts.get(digest) for name, digest in named.items()}
+    words = {name: text for name, text in kept.items() if name and text is not None}
+    text = kept.get("")
+    try:
+        return kept_card(text, words) if text is not None else None
+    except SourceError:
         return None
-    card = load_card(card_path(name_or_path))
-    used = bodies.part(summary(examined.entries).started, "card")
-    if card.digest != bodies.text(used, "digest"):
-        raise RecordError(
-            f"{name_or_path}: the record was not made by this file",
-            f"Give the card '{bodies.text(used, 'id')}', version {bodies.text(used, 'version')}.",
-        )
-    return card
 
 
 def _sounds(path: Path, examined: Examined) -> Iterator[tuple[Entry, bytes | None]]:

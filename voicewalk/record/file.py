@@ -9,7 +9,8 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from functools import partial
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -21,9 +22,11 @@ from voicewalk.record import database
 from voicewalk.record.canonical import canonical
 from voicewalk.record.chain import Entry, Follower, Meta, link, root, time_fault
 from voicewalk.record.clip import Clip
+from voicewalk.record.keys import recorder_key
 from voicewalk.record.lock import WriterLock
-from voicewalk.record.merkle import tree_head
+from voicewalk.record.merkle import Peaks, grown, head_of, size_of, tree_head
 from voicewalk.record.rows import ENTRIES, read_entry, read_meta
+from voicewalk.record.seal import head_message, public_hex
 from voicewalk.walk.messages import Json
 
 _VERIFY = "Keep the file as it is and run 'voicewalk verify' on it."
@@ -116,7 +119,11 @@ class RecordReader:
 
 
 class RecordFile(RecordReader):
-    """A record open for appending, by one process and one thread at a time."""
+    """A record open for appending, by one process and one thread at a time.
+
+    Attributes:
+        own: this recorder made it. Another one may only add what is about the record.
+    """
 
     def __init__(self, path: Path, db: sqlite3.Connection, lock: WriterLock) -> None:
         """Of a record that is locked and open for writing; see ``create`` and ``open``.
@@ -126,11 +133,15 @@ class RecordFile(RecordReader):
         """
         super().__init__(path, db)
         self._lock = lock
-        self._root = root(self.meta())
+        self._meta = self.meta()
+        self._root = root(self._meta)
+        self._key = recorder_key()
+        self.own = public_hex(self._key) == self._meta.key
+        self._peaks: Peaks = ()
         self._found = self._whole_up_to()  # the last entry of earlier runs, 0 for none
 
     def _whole_up_to(self) -> int:
-        follower = Follower(self._root)
+        follower = Follower(self._root, self._meta.key)
         seq = 0
         for entry in self.entries():
             seq = entry.seq
@@ -139,10 +150,13 @@ class RecordFile(RecordReader):
                     f"{self.path}: entry {seq}: {fault}",
                     "Keep this file as evidence and begin a new walkaround.",
                 )
+        self._peaks = follower.peaks
         return seq
 
     @classmethod
-    def create(cls, path: Path, *, program: str, recorder: str, at: Instant) -> Self:
+    def create(
+        cls, path: Path, *, program: str, recorder: str, at: Instant, texts: Iterable[bytes] = ()
+    ) -> Self:
         """Begin a new record.
 
         Args:
@@ -150,11 +164,16 @@ class RecordFile(RecordReader):
             program: name and version of the program.
             recorder: identity of this recorder.
             at: now.
+            texts: the files that the walk rests on: its card and its vocabularies.
 
         Raises:
             RecordError: something is there already, or it cannot be written there.
+            KeyFault: this recorder's key cannot be used.
         """
-        return cls._locked(path, lambda: database.create(path, (recorder, program, at.wall)))
+        meta = Meta(recorder, program, at.wall, public_hex(recorder_key()))
+        return cls._locked(
+            path, lambda: database.create(path, meta, texts), partial(database.discard, path)
+        )
 
     @classmethod
     def open(cls, path: Path) -> Self:
@@ -163,17 +182,23 @@ class RecordFile(RecordReader):
         Raises:
             RecordError: nothing there, no record, another format, somebody else is writing it,
                 not writable; damaged or changed, so that nothing may be appended.
+            KeyFault: this recorder's key cannot be used.
         """
         database.must_be_file(path)
-        return cls._locked(path, lambda: database.open_writing(path))
+        return cls._locked(path, lambda: database.open_writing(path), database.close_writing)
 
     @classmethod
-    def _locked(cls, path: Path, connect: Callable[[], sqlite3.Connection]) -> Self:
+    def _locked(
+        cls,
+        path: Path,
+        connect: Callable[[], sqlite3.Connection],
+        undone: Callable[[sqlite3.Connection], None],
+    ) -> Self:
         with contextlib.ExitStack() as undo:
             lock = WriterLock(path)
             undo.callback(lock.release)
             db = connect()
-            undo.callback(database.close_writing, db)
+            undo.callback(undone, db)
             file = cls(path, db, lock)
             undo.pop_all()
         return file
@@ -190,22 +215,45 @@ class RecordFile(RecordReader):
             clip: its sound; may be left out where an earlier entry brought the same clip.
 
         Raises:
-            RecordError: the disk is full, gone, not writable; or a text is not Unicode.
+            RecordError: the disk is full, gone, not writable; a text is not Unicode; or the
+                record is another recorder's.
             RuntimeError: the program did what would never verify: a clip that the body does
                 not name or a name without a clip, a time that runs back.
         """
         try:
-            last = self._db.execute(ENTRIES + " DESC LIMIT 1").fetchone()
-            before = None if last is None else self._entry(last)
+            before = self._last()
             seq, run = (before.seq + 1, before.run) if before else (1, 1)
             if before and before.seq == self._found:
                 run += 1
             entry = Entry(seq, run, at, body, clip.start if clip else None)
             self._must_fit(entry, before, clip)
+            self._must_be_ours(entry)
             self._keep(entry, before.hash if before else self._root, clip)
         except sqlite3.Error as error:
             raise database.trouble(self.path, error) from error
         return seq
+
+    def carry_over(self, entry: Entry, clip: Clip | None) -> None:
+        """Keep an entry of a damaged record under its own number, run and times.
+
+        A sound that it names may be missing: the recovery tells so.
+
+        Raises:
+            RecordError: as ``append``.
+            RuntimeError: it is not the next one.
+        """
+        try:
+            before = self._last()
+            fault = time_fault(entry, before)
+            if fault or entry.seq != (before.seq if before else 0) + 1:
+                raise RuntimeError(f"it is not the next entry: {fault}")
+            self._keep(entry, before.hash if before else self._root, clip)
+        except sqlite3.Error as error:
+            raise database.trouble(self.path, error) from error
+
+    def _last(self) -> Entry | None:
+        row = self._db.execute(ENTRIES + " DESC LIMIT 1").fetchone()
+        return None if row is None else self._entry(row)
 
     def _must_fit(self, entry: Entry, before: Entry | None, clip: Clip | None) -> None:
         fault = time_fault(entry, before)
@@ -220,6 +268,13 @@ class RecordFile(RecordReader):
         if not fits:
             raise RuntimeError(f"the entry names the clip '{named}', which did not come with it")
 
+    def _must_be_ours(self, entry: Entry) -> None:
+        if not self.own and bodies.kind(entry.body) not in bodies.BY_OTHERS:
+            raise RecordError(
+                f"{self.path}: another recorder made this record",
+                "Do this on the recorder that made it; anybody may sign it or have it stamped.",
+            )
+
     def _keep(self, entry: Entry, previous: str, clip: Clip | None) -> None:
         try:
             text = canonical(entry.body).decode()
@@ -229,20 +284,34 @@ class RecordFile(RecordReader):
                 f"{self.path}: what was said or typed cannot be kept ({error})",
                 "Say or type it again, in letters that are Unicode.",
             ) from error
+        peaks = grown(self._peaks_before(entry.seq), digest)
+        signed = head_message(self._root, entry.seq, head_of(peaks).hex())
         with database.transaction(self._db):
+            if bodies.kind(entry.body) == bodies.REDACTED:
+                taken = bodies.text(entry.body, "clip")
+                self._db.execute("DELETE FROM clips WHERE sha256 = ?", (taken,))
             if clip is not None:
                 self._db.execute(
                     "INSERT OR IGNORE INTO clips (sha256, samples, flac) VALUES (?, ?, ?)",
                     (clip.sha256, clip.samples, clip.flac),
                 )
             self._db.execute(
-                "INSERT INTO entries (seq, run, wall, monotonic_ms, body, start, hash)"
-                " VALUES (?, ?, ?, ?, ?, ?, ?)",
+                "INSERT INTO entries VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
                 (
                     *(entry.seq, entry.run, entry.at.wall, entry.at.monotonic_ms),
                     *(text, entry.start, digest),
+                    *(None if self.own else public_hex(self._key), self._key.sign(signed)),
                 ),
             )
+        self._peaks = peaks
+
+    def _peaks_before(self, seq: int) -> Peaks:
+        """The tree of all entries before this one; read anew where a commit's end was not told."""
+        if size_of(self._peaks) != seq - 1:
+            self._peaks = ()
+            for entry in self.entries():
+                self._peaks = grown(self._peaks, bytes.fromhex(entry.hash))
+        return self._peaks
 
     def close(self) -> None:
         """Leave one file with nothing beside it, and let others write it."""

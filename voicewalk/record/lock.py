@@ -7,6 +7,7 @@ file", section 2.2). After a crash the empty lock file stays, but no lock.
 
 from __future__ import annotations
 
+import contextlib
 import fcntl
 import os
 from pathlib import Path
@@ -57,5 +58,6 @@ class WriterLock:
     def release(self) -> None:
         """Give it up and leave nothing behind. A second call does nothing."""
         if not self._file.closed:
-            self._path.unlink(missing_ok=True)
+            with contextlib.suppress(OSError):  # the lock ends with the open file, not its name
+                self._path.unlink()
             self._file.close()

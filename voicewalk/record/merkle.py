@@ -25,23 +25,42 @@ def node_hash(left: bytes, right: bytes) -> bytes:
     return hashlib.sha256(b"\x01" + left + right).digest()
 
 
-def tree_head(leaves: Iterable[bytes]) -> bytes:
-    """The head (32 bytes) of the tree over ``leaves``, in one pass.
+Peaks = tuple[tuple[int, bytes], ...]
+"""The complete subtrees of a list as (size, hash), sizes falling from left to right like the
+ones of its length written in binary: all that is needed to go on with the tree."""
 
-    The complete subtrees seen so far are kept as (size, hash), sizes falling from left to
-    right like the ones of the count written in binary. Joining them from the right gives the
-    tree of the RFC, because its cut ``k`` is the size of the leftmost of them.
+
+def grown(peaks: Peaks, leaf: bytes) -> Peaks:
+    """The peaks of the list with one more leaf at its end; O(log n)."""
+    size, joined = 1, leaf_hash(leaf)
+    while peaks and peaks[-1][0] == size:
+        joined = node_hash(peaks[-1][1], joined)
+        peaks, size = peaks[:-1], size * 2
+    return (*peaks, (size, joined))
+
+
+def head_of(peaks: Peaks) -> bytes:
+    """The head (32 bytes) of the list with these peaks.
+
+    Joining them from the right gives the tree of the RFC, because its cut ``k`` is the size of
+    the leftmost of them.
     """
-    peaks: list[tuple[int, bytes]] = []
-    for leaf in leaves:
-        size, joined = 1, leaf_hash(leaf)
-        while peaks and peaks[-1][0] == size:
-            joined = node_hash(peaks.pop()[1], joined)
-            size *= 2
-        peaks.append((size, joined))
     if not peaks:
         return hashlib.sha256(b"").digest()
-    head = peaks.pop()[1]
-    while peaks:
-        head = node_hash(peaks.pop()[1], head)
+    head = peaks[-1][1]
+    for _, peak in reversed(peaks[:-1]):
+        head = node_hash(peak, head)
     return head
+
+
+def tree_head(leaves: Iterable[bytes]) -> bytes:
+    """The head (32 bytes) of the tree over ``leaves``, in one pass."""
+    peaks: Peaks = ()
+    for leaf in leaves:
+        peaks = grown(peaks, leaf)
+    return head_of(peaks)
+
+
+def size_of(peaks: Peaks) -> int:
+    """How many leaves the list with these peaks has."""
+    return sum(size for size, _ in peaks)

@@ -14,6 +14,7 @@ from voicewalk.record import body as bodies
 from voicewalk.record import summary as results
 from voicewalk.record import wording
 from voicewalk.record.chain import Entry, Meta
+from voicewalk.record.seal import fingerprint
 from voicewalk.record.summary import Line, Summary
 from voicewalk.record.verify import Examined, Report
 
@@ -50,7 +51,8 @@ def caution(told: Summary) -> str:
 def trust(report: Report) -> list[str]:
     """Whether the record is whole, for a reader who is to rely on it."""
     if report.ok:
-        return [f"whole, {report.entries} entries; unsigned, so by whom is not shown"]
+        sealed = f"whole, {report.entries} entries, each signed by its recorder"
+        return [f"{sealed}, key {fingerprint(report.key)}", *map(wording.plain, report.notes)]
     trusted = report.trusted_up_to
     limit = f"rely on no entry after #{trusted}" if trusted else "rely on nothing in it"
     return [f"NOT WHOLE: {limit}", *(wording.plain(finding) for finding in report.findings)]
@@ -128,7 +130,7 @@ def _open(told: Summary, card: Card | None) -> Iterator[str]:
     if card is not None:
         yield from (f"  {item.name}" for item in results.open_items(card, told))
     elif told.open_count:
-        yield f"  {told.open_count} items; give the card to see their names"
+        yield f"  {told.open_count} items; the record keeps no card with their names"
 
 
 def _asked_back(told: Summary) -> Iterator[str]:

@@ -12,7 +12,10 @@ from voicewalk.clock import Instant
 from voicewalk.record.canonical import read_canonical
 from voicewalk.record.chain import Entry, Meta
 
-ENTRIES = "SELECT seq, run, wall, monotonic_ms, body, start, hash FROM entries ORDER BY seq"
+ENTRIES = (
+    "SELECT seq, run, wall, monotonic_ms, body, start, hash, key, signature FROM entries"
+    " ORDER BY seq"
+)
 """All entries in order, as ``read_entry`` takes them."""
 
 
@@ -20,10 +23,10 @@ def read_meta(db: sqlite3.Connection) -> Meta:
     """What the record says about itself.
 
     Raises:
-        ValueError: not one row of three texts.
+        ValueError: not one row of four texts.
         sqlite3.Error: as SQLite puts it.
     """
-    rows = db.execute("SELECT recorder, program, created FROM meta").fetchall()
+    rows = db.execute("SELECT recorder, program, created, key FROM meta").fetchall()
     if len(rows) != 1:
         raise ValueError(f"the record describes itself {len(rows)} times instead of once")
     return Meta(*(_text(value) for value in rows[0]))
@@ -35,9 +38,13 @@ def read_entry(row: tuple[object, ...]) -> Entry:
     Raises:
         ValueError: a field of a wrong type, or a body not in canonical form.
     """
-    seq, run, wall, monotonic_ms, body, start, digest = row
+    seq, run, wall, monotonic_ms, body, start, digest, key, signature = row
     if not isinstance(digest, bytes) or len(digest) != 32:
         raise ValueError("its hash is no SHA-256")
+    if not isinstance(signature, bytes):
+        raise ValueError("its signature is missing")
+    if key == b"":
+        raise ValueError("its key is empty")
     return Entry(
         seq=_whole(seq),
         run=_whole(run),
@@ -45,6 +52,8 @@ def read_entry(row: tuple[object, ...]) -> Entry:
         body=_body(body),
         start=None if start is None else _whole(start),
         hash=digest.hex(),
+        signature=signature.hex(),
+        key="" if key is None else _text(key),
     )
 
 

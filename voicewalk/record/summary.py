@@ -21,6 +21,7 @@ SATISFACTORY = "satisfactory"
 DISCREPANCY = "discrepancy"
 NOT_INSPECTED = "not inspected"
 NOT_APPLICABLE = "not applicable"
+OPEN = "open"
 
 
 class Fate(StrEnum):
@@ -126,6 +127,17 @@ def summary(entries: Iterable[Entry]) -> Summary:
     )
 
 
+def _left_open(kept: list[Entry]) -> bool:
+    """Whether the last of an item's entries leaves it open. A discrepancy does not end that,
+    but a number that is wrong and final does."""
+    ends = [
+        bodies.text(one.body, "result")
+        for one in kept
+        if bodies.text(one.body, "result") != DISCREPANCY or bodies.part(one.body, "count")
+    ]
+    return ends[-1:] == [OPEN]
+
+
 @dataclass
 class _Tally:
     """Counting along: which entries stand, by item, and which items are open again."""
@@ -172,7 +184,7 @@ class _Tally:
         """By item: a discrepancy outweighs all, else the last entry counts."""
         found = {}
         for item, kept in self.standing.items():
-            if kept and item not in self.reopened:
+            if kept and item not in self.reopened and not _left_open(kept):
                 said = [bodies.text(one.body, "result") for one in kept]
                 found[item] = DISCREPANCY if DISCREPANCY in said else said[-1]
         return found

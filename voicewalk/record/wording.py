@@ -7,6 +7,7 @@ printer. What is spoken is worded in ``voice``, not here.
 from __future__ import annotations
 
 from voicewalk.record import body as bodies
+from voicewalk.record.afterwards import recovery_words, signature_words
 from voicewalk.record.chain import Entry
 from voicewalk.walk.messages import Json
 
@@ -121,5 +122,10 @@ def telling(entry: Entry) -> tuple[str, str]:
         "command": bodies.text(body, "command"),
         "clock stepped": f"by {bodies.number(body, 'by_ms')} ms",
         "device lost": bodies.text(body, "reason"),
+        bodies.SIGNED: signature_words(body),
+        bodies.TIME_STAMPED: f"by {bodies.text(body, 'server')}",
+        bodies.REDACTED: f"the sound of #{bodies.number(body, 'entry')} is taken out:"
+        f" {bodies.text(body, 'reason')}",
+        bodies.RECOVERED: recovery_words(body),
     }
     return plain(kind), plain(said.get(kind, ""))

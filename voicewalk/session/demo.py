@@ -19,7 +19,6 @@ from voicewalk.audio.frames import RATE, AudioSource, Block, CallEnded, Notice, 
 from voicewalk.audio.playback import FilePlayer
 from voicewalk.audio.scripted import ScriptedCall, ScriptedSource
 from voicewalk.card.load import card_path, load_card
-from voicewalk.card.model import Card
 from voicewalk.clock import Instant
 from voicewalk.errors import RecordError, VoicewalkError
 from voicewalk.language.vocabulary import vocabulary_of
@@ -110,7 +109,7 @@ def demo(folder: Path, observers: Iterable[Observer], now: Callable[[], Instant]
         opened = begin(card, IDENTITY, INSPECTOR, folder / RECORD, now())
         with contextlib.closing(opened.record):
             outcome = run(opened, equipment, observers, now)
-    _export(folder, card)
+    _export(folder)
     return outcome
 
 
@@ -176,7 +175,7 @@ def files(folder: Path) -> list[str]:
         *(f"as {form.value}: {folder / name}" for form, name in EXPORTS.items()),
         f"the whole talk: {folder / TALK}",
         f"Verify it: voicewalk verify {record}",
-        f"Show it: voicewalk show {record} --card {CARD}",
+        f"Show it: voicewalk show {record}",
     ]
 
 
@@ -187,7 +186,7 @@ def _recording(path: Path) -> Samples:
     return np.asarray(samples, np.float32)
 
 
-def _export(folder: Path, card: Card) -> None:
+def _export(folder: Path) -> None:
     examined = examine(folder / RECORD)
     for form, name in EXPORTS.items():
-        write_new(folder / name, exported(folder / RECORD, examined, form, card).encode())
+        write_new(folder / name, exported(folder / RECORD, examined, form).encode())

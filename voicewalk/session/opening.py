@@ -44,10 +44,16 @@ def begin(card: Card, identity: str, inspector: str, path: Path | None, now: Ins
         path: where the record is to lie; ``None`` gives it a name in the working directory.
 
     Raises:
-        RecordError: the record cannot be made there.
+        VoicewalkError: the record cannot be made there, or this recorder's key cannot be used.
     """
     where = path or Path(record_name(card, identity, now))
-    record = RecordFile.create(where, program=PROGRAM, recorder=platform.node(), at=now)
+    record = RecordFile.create(
+        where,
+        program=PROGRAM,
+        recorder=platform.node(),
+        at=now,
+        texts=card.texts.values(),
+    )
     walk = Walk(card, WalkSettings(), words_of(vocabulary_of(card)))
     return Opened(card, walk, record, Start(identity, inspector))
 
@@ -85,9 +91,18 @@ def resume(path: Path, card_name: str | None, now: Instant) -> Opened:
     """
     record = RecordFile.open(path)
     try:
+        if not record.own:
+            raise RecordError(
+                f"{path}: another recorder made this record",
+                "Go on with the walk there, or begin a new one here.",
+            )
         entries = record.entries()
         card = _card(path, entries, card_name)
-        kept = ((entry.seq, entry.body) for entry in entries)
+        kept = (
+            (entry.seq, entry.body)
+            for entry in entries
+            if bodies.kind(entry.body) not in bodies.NOT_OF_THE_WALK
+        )
         walk = replay(card, kept, WalkSettings(), words_of(vocabulary_of(card)))
         if walk.memory.state is WalkState.CLOSED:
             raise RecordError(

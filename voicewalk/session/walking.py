@@ -10,9 +10,12 @@ from pathlib import Path
 from voicewalk.card.load import FOLDERS, card_path, find, load_card
 from voicewalk.card.model import Card
 from voicewalk.clock import Instant
+from voicewalk.errors import RecordError
+from voicewalk.record.file import RecordFile
+from voicewalk.record.seal import fingerprint
 from voicewalk.session.equipment import Calls, Equipment, equip
 from voicewalk.session.events import Observer
-from voicewalk.session.loop import Loop
+from voicewalk.session.loop import Loop, brief
 from voicewalk.session.opening import Opened, begin, resume
 
 Now = Callable[[], Instant]
@@ -26,6 +29,7 @@ class Outcome:
         closed: the walk is closed.
         interrupted: it was broken off from the keyboard.
         unkept: entries and calls that the record could not keep.
+        seal: the record's head and its recorder's fingerprint in words, to be kept elsewhere.
     """
 
     card: Card
@@ -33,11 +37,13 @@ class Outcome:
     closed: bool
     interrupted: bool
     unkept: int
+    seal: str
 
     def lines(self) -> Iterator[str]:
-        """Where the record is, what is missing in it, and how to go on."""
+        """What is missing in the record, its seal, where it is, and how to go on."""
         if self.unkept:
             yield f"NOT KEPT: the last {self.unkept} entries or calls may be missing in the record."
+        yield self.seal
         if self.closed:
             yield f"The walk is closed. Its record: {self.record}"
             yield f"voicewalk show {self.record}"
@@ -100,4 +106,13 @@ def run(opened: Opened, equipment: Equipment, observers: Iterable[Observer], now
         interrupted = True
         equipment.speaker.stop()
     unkept = loop.end()
-    return Outcome(opened.card, opened.record.path, loop.finished, interrupted, unkept)
+    record = opened.record
+    return Outcome(opened.card, record.path, loop.finished, interrupted, unkept, _seal(record))
+
+
+def _seal(record: RecordFile) -> str:
+    try:
+        key = fingerprint(record.meta().key)
+        return f"Head {record.head()}, recorder's key {key}: note them elsewhere."
+    except RecordError as error:  # the disk is gone: what was recorded is told all the same
+        return f"Its head cannot be told: {brief(error)}."

@@ -39,6 +39,7 @@ closed = Walkaround closed. Satisfactory, { DIGITS($satisfactory) }. Discrepanci
 recorded-satisfactory = { ALOUD($item) }, satisfactory, { part-recorded }
 recorded-state = { $good ->
     [yes] { ALOUD($item) }, { ALOUD($state) }, { part-recorded }
+    [open] { ALOUD($item) }, { ALOUD($state) }, still open, { part-recorded }
    *[no] { ALOUD($item) }, { ALOUD($state) }, discrepancy, { part-recorded }
 }
 recorded-reading = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value) }, { part-recorded }
@@ -46,6 +47,18 @@ recorded-reading-low = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value
 recorded-reading-high = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value) }, above limit { DIGITS($limit) }, discrepancy, { part-recorded }
 recorded-count = { ALOUD($item) }, count { DIGITS($seen) }, { part-recorded }
 recorded-count-wrong = { ALOUD($item) }, count { DIGITS($seen) }, expected { DIGITS($expected) }, discrepancy, { part-recorded }
+recorded-count-open = { ALOUD($item) }, { ALOUD($state) } { DIGITS($seen) }, expected { DIGITS($expected) }, still open, { part-recorded }{ GIVEN($open) ->
+    [yes] { "" } Missing, { DIGITS($open) }.
+   *[no] { "" }
+}{ GIVEN($names) ->
+    [yes] { "" } To be called, { ALOUD($names) }.
+   *[no] { "" }
+}
+recorded-promised = { ALOUD($item) }, open, with { ALOUD($owner) }, { part-recorded }
+recorded-still-open = { ALOUD($item) }, still open{ GIVEN($reason) ->
+    [yes] , because { ALOUD($reason) }
+   *[no] { "" }
+}, { part-recorded }
 recorded-discrepancy = { ALOUD($item) }, { ALOUD($defect) }{ GIVEN($size) ->
     [yes] , { DIGITS($size) } { UNIT($size_unit, $size) }
    *[no] { "" }
@@ -91,6 +104,11 @@ ask-result = { ALOUD($item) }. Say satisfactory or a discrepancy.
 ask-state = { ALOUD($item) }. Say { JOINED($states, " or ") }.
 ask-reading = { ALOUD($item) }. Say a reading in { JOINED($units, " or ") }.
 ask-count = { ALOUD($item) }. Say a count.
+ask-count-open = { ALOUD($item) }. { DIGITS($seen) } of { DIGITS($expected) }. { GIVEN($names) ->
+    [yes] To be called, { ALOUD($names) }.
+   *[no] Say how many.
+}
+ask-owner = { ALOUD($item) }. Who has it?
 ask-reason = { ALOUD($item) }, not inspected. Say the reason.
 ask-correction = Correction, go ahead.
 ask-remark = Remark, go ahead.

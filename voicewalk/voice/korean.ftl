@@ -32,6 +32,7 @@ closed = 점검을 마칩니다. 정상 { $satisfactory }개. 결함 { $discrepa
 recorded-satisfactory = { $item }, 정상, { part-recorded }
 recorded-state = { $good ->
     [yes] { $item }, { $state }, { part-recorded }
+    [open] { $item }, { $state }, 미결, { part-recorded }
    *[no] { $item }, { $state }, 결함, { part-recorded }
 }
 recorded-reading = { $item }, { $value } { $unit }, { part-recorded }
@@ -39,6 +40,18 @@ recorded-reading-low = { $item }, { $value } { $unit }, 하한 { $limit } 미만
 recorded-reading-high = { $item }, { $value } { $unit }, 상한 { $limit } 초과, 결함, { part-recorded }
 recorded-count = { $item }, { $seen }개, { part-recorded }
 recorded-count-wrong = { $item }, { $seen }개, 기준 { $expected }개, 결함, { part-recorded }
+recorded-count-open = { $item }, { $state } { $seen }개, 기준 { $expected }개, 미결, { part-recorded }{ GIVEN($open) ->
+    [yes] { "" } 부족 { $open }개.
+   *[no] { "" }
+}{ GIVEN($names) ->
+    [yes] { "" } 남은 곳, { $names }.
+   *[no] { "" }
+}
+recorded-promised = { $item }, 미결, 담당 { $owner }, { part-recorded }
+recorded-still-open = { $item }, 미결{ GIVEN($reason) ->
+    [yes] , 이유 { $reason }
+   *[no] { "" }
+}, { part-recorded }
 recorded-discrepancy = { $item }, { $defect }{ GIVEN($size) ->
     [yes] , { $size } { $size_unit }
    *[no] { "" }
@@ -84,6 +97,11 @@ ask-result = { $item }. 정상 또는 결함을 말씀하십시오.
 ask-state = { $item }. 상태를 말씀하십시오, { JOINED($states, " 또는 ") }.
 ask-reading = { $item }. 값을 말씀하십시오, { JOINED($units, " 또는 ") }.
 ask-count = { $item }. 개수를 말씀하십시오.
+ask-count-open = { $item }. { $expected }개 중 { $seen }개. { GIVEN($names) ->
+    [yes] 남은 곳, { $names }.
+   *[no] 몇 개인지 말씀하십시오.
+}
+ask-owner = { $item }. 누가 맡았습니까?
 ask-reason = { $item }, 점검 불가. 이유를 말씀하십시오.
 ask-correction = 정정, 말씀하십시오.
 ask-remark = 메모, 말씀하십시오.

@@ -7,67 +7,13 @@ input is decided by the handlers. An entry is made once and never changed.
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
-from enum import StrEnum
-from typing import ClassVar, NamedTuple
+from typing import ClassVar
 
 from voicewalk.card.model import Card
-from voicewalk.language.meaning import Meaning
 from voicewalk.walk.codec import encode
 from voicewalk.walk.messages import Input, Json
+from voicewalk.walk.terms import Accepted, Ask, Result, Utterance, Way
 from voicewalk.walk.values import Count, Defect, Reading, telling
-
-
-class Result(StrEnum):
-    """The result of an item."""
-
-    SATISFACTORY = "satisfactory"
-    DISCREPANCY = "discrepancy"
-    NOT_INSPECTED = "not inspected"
-    NOT_APPLICABLE = "not applicable"
-
-
-class Accepted(StrEnum):
-    """How a call came to be accepted."""
-
-    UNDERSTOOD = "understood"
-    CONFIRMED = "confirmed"  # asked back, and "affirm" was said
-    CHOSEN = "chosen"  # asked back with two readings, and the caller said which
-    REPEATED = "repeated"  # asked back, said again, and heard the same again
-    TYPED = "typed"
-
-
-class Ask(StrEnum):
-    """What a question asks for."""
-
-    WHICH_SIDE = "which side"
-    WHICH_ITEM = "which item"
-    UNIT = "unit"
-    VALUE = "value"
-    REASON = "reason"
-    CONFIRM = "confirm"  # an understood call is read back before it is kept
-    HEARD = "asked back"  # an unclear call: was it this, or one of these two
-    CORRECTION = "correction"
-    REMARK = "remark"
-
-
-class Way(StrEnum):
-    """In which way an unclear call is asked for."""
-
-    PLAIN = ""
-    CHOICE = "first or second"
-    DIGITS = "digit by digit"
-    DUE = "what is due"
-
-
-class Utterance(NamedTuple):
-    """A meaning and the words it was said in."""
-
-    meaning: Meaning
-    words: str
-
-    def to_json(self) -> Json:
-        """As the record keeps it."""
-        return {"meaning": self.meaning.to_json(), "words": self.words}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +26,7 @@ class Started:
     inspector: str
 
     def fields(self) -> Json:
-        """Which card, of which digest, and how many items it has."""
+        """Which card, of which digest, with which vocabularies, and how many items it has."""
         card = self.card
         return {
             "subject": card.subject,
@@ -91,6 +37,7 @@ class Started:
                 "title": card.title,
                 "version": card.version,
                 "digest": card.digest,
+                **telling(vocabularies=card.vocabulary_digests),
             },
             "items": len(card),
         }
@@ -104,6 +51,8 @@ class Entered:
         replaces: number of the entry in whose place this one stands, 0 for none. The item's
             entries after that one are replaced with it: an item may have two discrepancies.
         reopens: ids of items that are open again because of this entry.
+        owner: who has promised to do it; the item is open.
+        by: of a count that must balance, whose work was counted.
     """
 
     kind: ClassVar[str] = "item"
@@ -119,6 +68,8 @@ class Entered:
     reason: str = ""
     replaces: int = 0
     reopens: tuple[str, ...] = ()
+    owner: str = ""
+    by: str = ""
 
     def fields(self) -> Json:
         """Only those that say something."""
@@ -135,6 +86,8 @@ class Entered:
             reason=self.reason,
             replaces=self.replaces or None,
             reopens=list(self.reopens),
+            owner=self.owner,
+            by=self.by,
         )
 
 
@@ -291,15 +244,21 @@ class Remarked(_Plain):
 
 
 @dataclass(frozen=True, slots=True)
-class Disregarded(_Plain):
+class Disregarded:
     """The last call is considered not made: ``entry`` is withdrawn, and stays visible.
 
-    ``item`` is the one that is open again; "" where the call was only asked about.
+    ``item`` is the one that is open again; "" where the call was only asked about. ``reopens``
+    are the counts that it was a place of.
     """
 
     kind: ClassVar[str] = "disregarded"
     entry: int
     item: str
+    reopens: tuple[str, ...] = ()
+
+    def fields(self) -> Json:
+        """The entry and its item; what is open again where there is something."""
+        return {"entry": self.entry, "item": self.item, **telling(reopens=list(self.reopens))}
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,42 +10,31 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from voicewalk.language.meaning import Act, Command, Meaning
-from voicewalk.walk import rules, second_chance, spoken
+from voicewalk.walk import balance, rules, second_chance, spoken
 from voicewalk.walk.entries import (
-    Accepted,
-    Ask,
     Asked,
     AskedBack,
-    Back,
-    Closed,
     Commanded,
     Disregarded,
     Dropped,
     Entry,
-    Lost,
     Remarked,
-    Resumed,
     Started,
-    Stepped,
-    Utterance,
     What,
 )
 from voicewalk.walk.ledger import Standing
-from voicewalk.walk.memory import Memory
+from voicewalk.walk.memory import Memory, evolve
 from voicewalk.walk.messages import (
     Call,
-    ClockStepped,
-    DeviceBack,
-    DeviceLost,
     Input,
-    Interrupted,
     RemarkSpoken,
     Say,
     Start,
     Tick,
     Unclear,
 )
-from voicewalk.walk.questions import Question, in_context, settles
+from voicewalk.walk.questions import BOTH, Question, in_context, settles
+from voicewalk.walk.terms import Accepted, Ask, Utterance
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,12 +102,35 @@ def call(memory: Memory, said: Said) -> Step:
     if meaning.act is Act.SIDE:
         return nothing_to_answer(memory, said)
     if meaning.group:
-        return _ask(said, Ask.WHICH_SIDE)
+        return _of_group(memory, said)
     if not meaning.item:
         return _ask(said, Ask.WHICH_ITEM)
-    item = memory.item(meaning.item)
     if meaning.act is Act.ITEM:
-        return said.of(Commanded(Act.ITEM.value, item.id))
+        return said.of(Commanded(Act.ITEM.value, meaning.item))
+    return _of_item(memory, said)
+
+
+def _of_group(memory: Memory, said: Said) -> Step:
+    """A call of a mirrored item: which side, or, where the card allows it, an entry of each."""
+    meaning, items = said.meaning, memory.card.groups[said.meaning.group]
+    if meaning.side != BOTH or meaning.act is Act.ITEM or not all(item.both for item in items):
+        call = said.call._replace(meaning=replace(meaning, side=""))
+        return _ask(replace(said, call=call), Ask.WHICH_SIDE)
+    keep: tuple[Entry, ...] = ()
+    for item in items:
+        one = replace(meaning, item=item.id, group="", side="")
+        one = replace(one, corrects=one.corrects and (not keep or bool(memory.ledger.of(item.id))))
+        answers = () if keep else said.answers
+        of = replace(said, call=said.call._replace(meaning=one), answers=answers)
+        for entry in _of_item(memory, of).keep:
+            memory = evolve(memory, memory.seq + 1, entry)
+            keep = (*keep, entry)
+    return Step(keep)
+
+
+def _of_item(memory: Memory, said: Said) -> Step:
+    """A call of one item: keep it, or ask for what it lacks."""
+    meaning, item = said.meaning, memory.item(said.meaning.item)
     meaning = rules.fitted(item, meaning)
     said = replace(said, call=said.call._replace(meaning=meaning))
     if lack := rules.lacking(item, meaning):
@@ -178,18 +190,22 @@ def _enter(memory: Memory, said: Said) -> Step:
     ledger = memory.ledger.withdraw(mistaken.seq) if mistaken else memory.ledger
     standing, corrects = ledger.of(item.id), said.meaning.corrects
     new = rules.entered(item, said.call, said.accepted)
+    if item.balances:
+        new = balance.weighed(ledger, item, new, memory.inspector)
     confirmed = said.accepted is Accepted.CONFIRMED
     if not confirmed and rules.must_confirm(item, standing, new, corrects):
         return _ask(said, Ask.CONFIRM)
     new = replace(
         new,
-        replaces=rules.replaced(standing, new, corrects),
+        replaces=balance.replaced(item, standing, new)
+        if item.balances and new.count
+        else rules.replaced(standing, new, corrects),
         reopens=rules.reopened(memory.card, ledger, new),
     )
     kept = said.entry(new)
     if mistaken is None:
         return Step((kept,))
-    withdrawn = Disregarded(mistaken.seq, mistaken.entered.item)
+    withdrawn = withdrawal(memory, mistaken)
     return Step((Entry(withdrawn, said.cause), kept))
 
 
@@ -285,7 +301,13 @@ def disregard(memory: Memory, said: Said) -> Step:
     latest = memory.ledger.latest()
     if latest is None:
         return nothing_to_answer(memory, said)
-    return said.of(Disregarded(latest.seq, latest.entered.item))
+    return said.of(withdrawal(memory, latest))
+
+
+def withdrawal(memory: Memory, standing: Standing) -> Disregarded:
+    """The entry by which a result is withdrawn; a count that it was a place of is open again."""
+    item = standing.entered.item
+    return Disregarded(standing.seq, item, balance.shaken(memory.card, memory.ledger, (item,)))
 
 
 def disregard_call(memory: Memory, said: Said) -> Step:
@@ -311,71 +333,3 @@ def _asked(memory: Memory) -> Question:
     if memory.asked is None:
         raise RuntimeError("no question is pending")
     return memory.asked
-
-
-# --- commands ------------------------------------------------------------------------------
-
-
-def say_again(memory: Memory, said: Said) -> Step:
-    """Repeat all that was said last (ICAO: repeat all of your last transmission)."""
-    return Step(say=memory.said)
-
-
-def where(memory: Memory, said: Said) -> Step:
-    """Tell the last confirmed item and the next one."""
-    return Step(say=(spoken.where(memory), *spoken.pending(memory)))
-
-
-def what_is_open(memory: Memory, said: Said) -> Step:
-    """Tell how many items are open, and the first few."""
-    if not memory.ledger.open:
-        return Step(say=(Say("all-closed"), *spoken.pending(memory)))
-    return Step(say=(spoken.open_items(memory, "open"), *spoken.pending(memory)))
-
-
-def going_on_already(memory: Memory, said: Said) -> Step:
-    """ "Going on" while nobody stands by: tell where the walk is."""
-    says = Say("going-on", spoken.last_and_next(memory))
-    return Step(say=(says, *spoken.pending(memory)))
-
-
-def plain_command(memory: Memory, said: Said) -> Step:
-    """The command is kept as such."""
-    return said.of(Commanded(said.meaning.command))
-
-
-def next_item(memory: Memory, said: Said) -> Step:
-    """Lead: name the next open item."""
-    if not memory.ahead:
-        return Step(say=(Say("all-closed"),))
-    return said.of(Commanded(Command.NEXT.value, memory.ahead[0]))
-
-
-def close(memory: Memory, said: Said) -> Step:
-    """Close the walk, or name what is open and lead through it."""
-    if still_open := memory.ledger.open:
-        return said.of(Commanded(Command.CLOSE.value, open=still_open))
-    return said.of(Closed(memory.ledger.counts(), memory.card.caution))
-
-
-# --- what happens outside ------------------------------------------------------------------
-
-
-def interrupted(memory: Memory, given: Interrupted) -> Step:
-    """The gap is kept; whoever resumes is not standing by any more."""
-    return Step((Entry(Resumed(given.gap_ms), given),))
-
-
-def clock_stepped(memory: Memory, given: ClockStepped) -> Step:
-    """The step is kept."""
-    return Step((Entry(Stepped(given.by_ms), given),))
-
-
-def device_lost(memory: Memory, given: DeviceLost) -> Step:
-    """The loss is kept."""
-    return Step((Entry(Lost(given.reason), given),))
-
-
-def device_back(memory: Memory, given: DeviceBack) -> Step:
-    """The return is kept."""
-    return Step((Entry(Back(), given),))

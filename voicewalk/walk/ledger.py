@@ -11,7 +11,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from voicewalk.card.model import Card
-from voicewalk.walk.entries import Entered, Result
+from voicewalk.walk.entries import Entered
+from voicewalk.walk.terms import Result
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,14 @@ class Ledger:
 
     def is_open(self, item: str) -> bool:
         """Whether the item must (still, or again) be called."""
-        return not self.of(item) or item in self.reopened
+        return not self.of(item) or item in self.reopened or self.left_open(item)
+
+    def left_open(self, item: str) -> bool:
+        """Whether what was called last leaves the item open; a discrepancy does not end that,
+        but a number that is wrong and final does."""
+        called = (one.entered for one in self.of(item))
+        ends = [one.result for one in called if one.count or one.result is not Result.DISCREPANCY]
+        return ends[-1:] == [Result.OPEN]
 
     def result(self, item: str) -> Result | None:
         """The present result, ``None`` while the item is open. A discrepancy outweighs all."""
@@ -92,11 +100,11 @@ class Ledger:
         return tuple(one for one in (*ids[turn:], *ids[:turn]) if self.is_open(one))
 
     def latest(self) -> Standing | None:
-        """The last confirmed result: the newest that stands and whose item is not open."""
-        closed = (self.of(item)[-1] for item in self.card.by_id if not self.is_open(item))
-        return max(closed, key=lambda one: one.seq, default=None)
+        """The last confirmed entry: the newest that stands and whose item was not opened again."""
+        some = (kept[-1] for i, kept in self.standing.items() if kept and i not in self.reopened)
+        return max(some, key=lambda one: one.seq, default=None)
 
     def counts(self) -> dict[Result, int]:
         """How many items have each result."""
         found = Counter(self.result(item) for item in self.card.by_id)
-        return {result: found[result] for result in Result}
+        return {result: found[result] for result in Result if result is not Result.OPEN}

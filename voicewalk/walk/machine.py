@@ -15,7 +15,7 @@ from voicewalk.card.model import Card
 from voicewalk.language.meaning import Command
 from voicewalk.settings import WalkSettings
 from voicewalk.walk import spoken
-from voicewalk.walk.entries import Ask, Closed, Entry
+from voicewalk.walk.entries import Closed, Entry
 from voicewalk.walk.handlers import Step
 from voicewalk.walk.memory import WalkState, evolve, fresh
 from voicewalk.walk.messages import (
@@ -36,6 +36,7 @@ from voicewalk.walk.messages import (
     Unclear,
 )
 from voicewalk.walk.table import react
+from voicewalk.walk.terms import Ask
 from voicewalk.walk.view import WalkView, view
 from voicewalk.walk.words import Words
 

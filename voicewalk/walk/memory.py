@@ -13,7 +13,6 @@ from voicewalk.card.model import Card, Item
 from voicewalk.language.meaning import Act, Command, Expectation, Meaning
 from voicewalk.settings import WalkSettings
 from voicewalk.walk.entries import (
-    Ask,
     Asked,
     AskedBack,
     Back,
@@ -32,6 +31,7 @@ from voicewalk.walk.entries import (
 from voicewalk.walk.ledger import Ledger
 from voicewalk.walk.messages import Say
 from voicewalk.walk.questions import Question, asking_back
+from voicewalk.walk.terms import Ask
 from voicewalk.walk.words import Words
 
 
@@ -153,7 +153,7 @@ def evolve(memory: Memory, seq: int, entry: Entry) -> Memory:
         case Entered() as entered:
             return _entered(memory, seq, entered)
         case Disregarded(entry=withdrawn, item=item) if withdrawn not in entry.answers:
-            ledger = memory.ledger.withdraw(withdrawn)
+            ledger = memory.ledger.withdraw(withdrawn).reopen(entry.what.reopens)
             return _named(replace(memory, ledger=ledger), item)
         case Dropped(reopens=items):
             return replace(memory, ledger=memory.ledger.reopen(items))

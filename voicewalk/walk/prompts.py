@@ -13,7 +13,7 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "close-refused": ("count", "names"),
     "closed": ("satisfactory", "discrepancies", "not_inspected", "caution"),
     # after an entry was kept; "again" is "yes" where it replaces an earlier one, else "no";
-    # "good" is "yes" or "no"; a limit is in the reading's unit; other parts may be ""
+    # "good" is "yes", "no" or "open"; a limit is in the reading's unit; other parts may be ""
     "recorded-satisfactory": ("item", "again"),
     "recorded-state": ("item", "state", "good", "again"),
     "recorded-reading": ("item", "value", "unit", "again"),
@@ -21,6 +21,9 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "recorded-reading-high": ("item", "value", "unit", "limit", "again"),
     "recorded-count": ("item", "seen", "again"),
     "recorded-count-wrong": ("item", "seen", "expected", "again"),
+    "recorded-count-open": ("item", "state", "seen", "expected", "open", "names", "again"),
+    "recorded-promised": ("item", "owner", "again"),
+    "recorded-still-open": ("item", "reason", "again"),
     "recorded-discrepancy": ("item", "defect", "place", "size", "size_unit", "again"),
     "recorded-not-inspected": ("item", "reason", "again"),
     "recorded-not-applicable": ("item", "again"),
@@ -43,6 +46,8 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "ask-state": ("item", "states"),
     "ask-reading": ("item", "units"),
     "ask-count": ("item",),
+    "ask-count-open": ("item", "seen", "expected", "names"),
+    "ask-owner": ("item",),
     "ask-reason": ("item",),
     "ask-correction": (),
     "ask-remark": (),

@@ -11,7 +11,11 @@ from dataclasses import dataclass, replace
 
 from voicewalk.card.model import Card
 from voicewalk.language.meaning import Act, Command, Meaning, is_part
-from voicewalk.walk.entries import Ask, AskedBack, Utterance, Way
+from voicewalk.walk.entries import AskedBack
+from voicewalk.walk.terms import Ask, Utterance, Way
+
+BOTH = "both"
+"""The side of a call of both sides."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +109,8 @@ def _completed(card: Card, said: Meaning, asked: Question) -> Utterance | None:
     match asked.ask, said.act:
         case (Ask.WHICH_SIDE, Act.SIDE):
             call = asked.calls[0]
+            if said.side == BOTH:
+                return call._replace(meaning=replace(call.meaning, side=BOTH))
             for item in card.groups[call.meaning.group]:
                 if item.side == said.side:
                     return _of(call, item.id)
@@ -112,9 +118,19 @@ def _completed(card: Card, said: Meaning, asked: Question) -> Utterance | None:
             call = asked.calls[0]
             if said.item and card.by_id[said.item].group == call.meaning.group:
                 return _of(call, said.item)
+        case (Ask.VALUE, Act.READING | Act.COUNT) if is_bare(said) and not said.state:
+            return _counted(card, asked.calls[0], said)
         case (Ask.WHICH_ITEM, Act.ITEM) if said.item or said.group:
             return _of(asked.calls[0], said.item, said.group)
     return None
+
+
+def _counted(card: Card, call: Utterance, said: Meaning) -> Utterance | None:
+    """The number that was lacking: of what was named before ("pins out", "five")."""
+    meaning = call.meaning
+    if meaning.act is not Act.STATE or not card.by_id[meaning.item].balances:
+        return None
+    return call._replace(meaning=replace(meaning, act=Act.COUNT, value=said.value))
 
 
 def _of(call: Utterance, item: str, group: str = "") -> Utterance:

@@ -12,9 +12,12 @@ from decimal import Decimal
 
 from voicewalk.card.model import Card, Item, Kind, Readback
 from voicewalk.language.meaning import Act, Meaning
-from voicewalk.walk.entries import Accepted, Ask, Entered, Result, Utterance
+from voicewalk.walk import balance
+from voicewalk.walk.balance import WRONG_COUNT
+from voicewalk.walk.entries import Entered
 from voicewalk.walk.ledger import Ledger, Standing
 from voicewalk.walk.questions import Question
+from voicewalk.walk.terms import Accepted, Ask, Result, Utterance
 from voicewalk.walk.values import Count, Defect, Reading
 
 DUE: dict[Kind, Act] = {
@@ -26,10 +29,11 @@ DUE: dict[Kind, Act] = {
 """What closes an item of each kind, besides the results that any item may have. Responses
 state the status or the value, never "checked" (Degani and Wiener, second-hand)."""
 
-ANY = (Act.DISCREPANCY, Act.NOT_INSPECTED, Act.NOT_APPLICABLE)
-BELOW, ABOVE, WRONG_COUNT = "below limit", "above limit", "wrong count"
-UNDERSTOOD = (Ask.WHICH_SIDE, Ask.UNIT, Ask.VALUE, Ask.REASON, Ask.CONFIRM)
+ANY = (Act.DISCREPANCY, Act.NOT_INSPECTED, Act.NOT_APPLICABLE, Act.PROMISED)
+BELOW, ABOVE = "below limit", "above limit"
+UNDERSTOOD = (Ask.WHICH_SIDE, Ask.UNIT, Ask.VALUE, Ask.REASON, Ask.OWNER, Ask.CONFIRM)
 INSPECTED = (Result.SATISFACTORY, Result.DISCREPANCY)
+KEPT_BESIDE = (Result.DISCREPANCY, Result.OPEN)
 
 
 def units_possible(item: Item) -> tuple[str, ...]:
@@ -56,6 +60,8 @@ def lacking(item: Item, meaning: Meaning) -> Ask | None:
     """What must be asked before a (fitted) call can be a result of ``item``, if anything."""
     if meaning.act is Act.NOT_INSPECTED and not meaning.reason:
         return Ask.REASON
+    if meaning.act is Act.PROMISED and not meaning.owner:
+        return Ask.OWNER
     if meaning.act in ANY:
         return None
     if meaning.act is not DUE[item.kind]:
@@ -65,9 +71,14 @@ def lacking(item: Item, meaning: Meaning) -> Ask | None:
             return Ask.VALUE
         case Act.READING if meaning.unit not in units_possible(item):
             return Ask.UNIT
-        case Act.COUNT if not meaning.value.isdecimal():
+        case Act.COUNT if not meaning.value.isdecimal() or not _countable(item, meaning):
             return Ask.VALUE
     return None
+
+
+def _countable(item: Item, meaning: Meaning) -> bool:
+    """Whether it is said what was counted, where the card counts more than one thing."""
+    return meaning.state in ({state.name for state in item.states} or {""})
 
 
 def entered(item: Item, call: Utterance, accepted: Accepted) -> Entered:
@@ -88,6 +99,8 @@ def entered(item: Item, call: Utterance, accepted: Accepted) -> Entered:
             return replace(bare, result=Result.DISCREPANCY, discrepancy=defect)
         case Act.NOT_INSPECTED:
             return replace(bare, result=Result.NOT_INSPECTED)
+        case Act.PROMISED:
+            return replace(bare, result=Result.OPEN, owner=meaning.owner)
         case Act.NOT_APPLICABLE:
             return replace(bare, result=Result.NOT_APPLICABLE)
         case _:
@@ -100,8 +113,10 @@ def _bad(good: Entered, defect: str) -> Entered:
 
 def _state(item: Item, meaning: Meaning, bare: Entered) -> Entered:
     entry = replace(bare, state=meaning.state)
-    good = {state.name: state.good for state in item.states}[meaning.state]
-    return entry if good else _bad(entry, meaning.state)
+    state = next(state for state in item.states if state.name == meaning.state)
+    if state.stays_open:
+        return replace(entry, result=Result.OPEN)
+    return entry if state.good else _bad(entry, meaning.state)
 
 
 def _reading(item: Item, call: Utterance, bare: Entered) -> Entered:
@@ -125,7 +140,8 @@ def _reading(item: Item, call: Utterance, bare: Entered) -> Entered:
 def _count(item: Item, meaning: Meaning, bare: Entered) -> Entered:
     if item.expected is None:
         return replace(bare, count=Count(meaning.value))
-    entry = replace(bare, count=Count(meaning.value, str(item.expected)))
+    count = Count(meaning.value, str(item.expected))
+    entry = replace(bare, count=count, state=meaning.state, by=meaning.owner)
     return entry if int(meaning.value) == item.expected else _bad(entry, WRONG_COUNT)
 
 
@@ -134,33 +150,44 @@ def _count(item: Item, meaning: Meaning, bare: Entered) -> Entered:
 
 def must_confirm(item: Item, standing: tuple[Standing, ...], new: Entered, corrects: bool) -> bool:
     """Whether the call is read back, and kept only after "affirm"."""
-    return item.readback is Readback.CONFIRM or lowers(standing, new, corrects)
+    vanishes = not (item.balances and new.count) and lowers(standing, new, corrects)
+    return item.readback is Readback.CONFIRM or vanishes
 
 
 def lowers(standing: tuple[Standing, ...], new: Entered, corrects: bool) -> bool:
-    """Whether a discrepancy would vanish that the caller did not say to correct."""
-    spared = standing[:-1] if corrects else standing
-    return new.result is not Result.DISCREPANCY and any(
-        one.entered.result is Result.DISCREPANCY for one in spared
-    )
+    """Whether a discrepancy would vanish that the caller did not say to correct, or something
+    left open that nobody has seen done."""
+    spared = {one.entered.result for one in (standing[:-1] if corrects else standing)}
+    if new.result in KEPT_BESIDE:
+        return False
+    return Result.DISCREPANCY in spared or (new.result not in INSPECTED and Result.OPEN in spared)
 
 
 def replaced(standing: tuple[Standing, ...], new: Entered, corrects: bool) -> int:
     """Number of the entry that ``new`` replaces (with the item's later ones); 0 for none.
 
-    A further discrepancy of another sort replaces nothing: a tyre may be cut and worn.
+    A further discrepancy of another sort replaces nothing: a tyre may be cut and worn. Nor does
+    what leaves the item open replace a discrepancy, or a discrepancy what is still open: a plug
+    may be torn and in.
     """
     if not standing:
         return 0
     last = standing[-1]
-    if new.result is not Result.DISCREPANCY or last.entered.result is not Result.DISCREPANCY:
+    results = {one.entered.result for one in standing}
+    if new.result not in KEPT_BESIDE or not results & set(KEPT_BESIDE):
         return standing[0].seq
-    return last.seq if corrects or _same_sort(last.entered, new) else 0
+    same = last.entered.result is new.result and _same_sort(last.entered, new)
+    return last.seq if corrects or same else 0
 
 
 def _same_sort(old: Entered, new: Entered) -> bool:
     """Whether both say the same sort of thing: both a reading, or the same defect there."""
-    for one, other in ((old.reading, new.reading), (old.count, new.count), (old.state, new.state)):
+    for one, other in (
+        (old.reading, new.reading),
+        (old.count, new.count),
+        (old.state, new.state),
+        (old.owner, new.owner),
+    ):
         if one or other:
             return bool(one and other)
     first, second = old.discrepancy, new.discrepancy
@@ -172,12 +199,16 @@ def reopened(card: Card, ledger: Ledger, new: Entered) -> tuple[str, ...]:
 
     "Not inspected" and "not applicable" say that nothing was done there: they open nothing.
     """
+    good = new.result is Result.SATISFACTORY
+    counts = () if good else balance.shaken(card, ledger, (new.item,))
     if new.result not in INSPECTED:
-        return ()
+        return counts
     return tuple(
         item.id
         for item in card
-        if new.item in item.reopened_by and item.id != new.item and not ledger.is_open(item.id)
+        if (new.item in item.reopened_by or item.id in counts)
+        and item.id != new.item
+        and not ledger.is_open(item.id)
     )
 
 
@@ -189,7 +220,8 @@ def unsettled(card: Card, ledger: Ledger, asked: Question) -> tuple[str, ...]:
     """
     if asked.ask not in UNDERSTOOD:
         return ()
-    return _good(ledger, _items(card, asked.item, asked.place[1]))
+    good = _good(ledger, _items(card, asked.item, asked.place[1]))
+    return (*good, *balance.shaken(card, ledger, good))
 
 
 def given_up(
@@ -203,6 +235,7 @@ def given_up(
     some = (_items(card, said.meaning.item, said.meaning.group) for said in tried.offered)
     items = dict.fromkeys(item for each in some for item in each)
     good = _good(ledger, items)
+    good = (*good, *(one for one in balance.shaken(card, ledger, good) if one not in good))
     return good, tuple(one.id for one in items if ledger.is_open(one.id) or one.id in good)
 
 

@@ -14,10 +14,11 @@ from voicewalk.card.model import Kind
 from voicewalk.language.meaning import Act, Command, Meaning
 from voicewalk.language.numbers import only_digits
 from voicewalk.walk import rules
-from voicewalk.walk.entries import Ask, AskedBack, Dropped, Utterance, Way
+from voicewalk.walk.entries import AskedBack, Dropped
 from voicewalk.walk.memory import Memory
 from voicewalk.walk.messages import Json, Unclear
 from voicewalk.walk.questions import Question, group_of, in_context, is_bare, narrow
+from voicewalk.walk.terms import Ask, Utterance, Way
 
 GUESSES = 2
 """Meanings of one call read aloud: whoever heard two wrong ones trusts no third."""

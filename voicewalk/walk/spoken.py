@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from voicewalk.card.model import Item, Kind
 from voicewalk.language.meaning import Act, Command, Meaning
+from voicewalk.walk import readback
 from voicewalk.walk.entries import (
-    Ask,
     AskedBack,
     Back,
     Closed,
@@ -19,19 +19,18 @@ from voicewalk.walk.entries import (
     Entered,
     Lost,
     Remarked,
-    Result,
     Resumed,
     Started,
     Stepped,
-    Utterance,
-    Way,
     What,
 )
 from voicewalk.walk.memory import Memory, WalkState
 from voicewalk.walk.messages import Say
-from voicewalk.walk.questions import Question
-from voicewalk.walk.rules import BELOW, INSPECTED, open_needs, units_possible
-from voicewalk.walk.values import Count, Defect, Reading, plain
+from voicewalk.walk.questions import BOTH, Question
+from voicewalk.walk.readback import recorded
+from voicewalk.walk.rules import INSPECTED, KEPT_BESIDE, open_needs, units_possible
+from voicewalk.walk.terms import Ask, Result, Utterance, Way
+from voicewalk.walk.values import Defect
 from voicewalk.walk.words import Words
 
 # --- calls and questions -------------------------------------------------------------------
@@ -52,16 +51,19 @@ def _correction(memory: Memory) -> str:
 def _subject(memory: Memory, meaning: Meaning) -> str:
     if meaning.group:
         first = memory.card.groups[meaning.group][0]
-        return first.bare_names[0] if first.bare_names else first.name
+        name = first.bare_names[0] if first.bare_names else first.name
+        return _words(memory.words.both if meaning.side == BOTH else "", name)
     return memory.name(meaning.item)
 
 
 def _result_text(meaning: Meaning, words: Words) -> str:
     match meaning.act:
-        case Act.STATE:
+        case Act.STATE | Act.VAGUE:
             return meaning.state
         case Act.READING | Act.COUNT:
-            return _words(meaning.value, meaning.unit)
+            return _words(meaning.state, meaning.value, meaning.unit)
+        case Act.PROMISED:
+            return _words(words.open, meaning.owner)
         case Act.DISCREPANCY:
             return _words(meaning.defect, meaning.size, meaning.size_unit, meaning.place)
         case Act.SATISFACTORY:
@@ -74,7 +76,8 @@ def _result_text(meaning: Meaning, words: Words) -> str:
         case Act.COMMAND:
             return words.command(meaning.command)
         case Act.SIDE:
-            return words.left if meaning.side == "left" else words.right
+            sides = {"left": words.left, "right": words.right}
+            return sides.get(meaning.side, words.both)
         case _:
             return ""
 
@@ -96,13 +99,15 @@ def question(memory: Memory, asked: Question) -> Say:
             return Say("ask-which-side", {"item": _subject(memory, meaning)})
         case Ask.WHICH_ITEM:
             return Say("ask-which-item")
+        case Ask.OWNER:
+            return Say("ask-owner", {"item": memory.name(meaning.item)})
         case Ask.REASON:
             return Say("ask-reason", {"item": memory.name(meaning.item)})
         case Ask.UNIT:
             units = ", ".join(units_possible(memory.item(meaning.item)))
             return Say("ask-unit", {"value": meaning.value, "units": units})
         case Ask.VALUE:
-            return _due(memory.item(meaning.item))
+            return _due(memory, memory.item(meaning.item))
         case _:
             return _confirm(memory, call)
 
@@ -113,7 +118,7 @@ def _heard(memory: Memory, asked: Question) -> Say:
         case Way.DIGITS:
             return Say("ask-digits", {"item": memory.name(asked.item)})
         case Way.DUE:
-            return _due(memory.item(asked.item))
+            return _due(memory, memory.item(asked.item))
         case Way.CHOICE:
             return Say("ask-choice", _apart(memory, asked.calls))
     if len(asked.calls) == 1:
@@ -134,8 +139,10 @@ def _confirm(memory: Memory, call: Utterance) -> Say:
     return Say("ask-confirm", {"call": said})
 
 
-def _due(item: Item) -> Say:
-    """What must be called of an item."""
+def _due(memory: Memory, item: Item) -> Say:
+    """What must be called of an item; of a count that must balance, what is still open."""
+    if item.balances:
+        return readback.count_asked(memory, item)
     match item.kind:
         case Kind.STATE:
             states = ", ".join(state.name for state in item.states)
@@ -165,9 +172,13 @@ def _apart(memory: Memory, calls: tuple[Utterance, ...]) -> dict[str, str]:
 
 
 def _before(memory: Memory, meaning: Meaning) -> str:
-    """The standing discrepancies of the item, so that none vanishes unheard."""
+    """The standing discrepancies of the item and what is open, so that none vanishes unheard."""
     standing = (one.entered for one in memory.ledger.of(meaning.item))
-    known = [_wrong(one, one.discrepancy) for one in standing if one.discrepancy]
+    known = [
+        _wrong(one, one.discrepancy) if one.discrepancy else _words(one.state, one.owner)
+        for one in standing
+        if one.result in KEPT_BESIDE
+    ]
     return ", ".join(known)
 
 
@@ -314,7 +325,7 @@ def _commanded(memory: Memory, commanded: Commanded) -> tuple[Say, ...]:
 
 
 def _entered(memory: Memory, entered: Entered) -> tuple[Say, ...]:
-    says = [recorded(entered), *_reopened(memory, entered.reopens)]
+    says = [recorded(memory, entered), *_reopened(memory, entered.reopens)]
     needs = open_needs(memory.item(entered.item), memory.ledger)
     if needs and entered.result in INSPECTED:
         says.append(Say("caution-needs", {"item": entered.name, "names": memory.names(needs)}))
@@ -323,45 +334,3 @@ def _entered(memory: Memory, entered: Entered) -> tuple[Say, ...]:
 
 def _reopened(memory: Memory, items: tuple[str, ...]) -> tuple[Say, ...]:
     return (Say("reopened", {"names": memory.names(items)}),) if items else ()
-
-
-def recorded(entered: Entered) -> Say:
-    """The readback of a result that the record has kept."""
-    prompt, args = _recorded(entered)
-    again = "yes" if entered.replaces else "no"
-    return Say(f"recorded-{prompt}", {"item": entered.name, **args, "again": again})
-
-
-def _recorded(entered: Entered) -> tuple[str, dict[str, str]]:
-    if entered.state:
-        good = "yes" if entered.result is Result.SATISFACTORY else "no"
-        return "state", {"state": entered.state, "good": good}
-    if entered.reading:
-        return _recorded_reading(entered, entered.reading)
-    if entered.count:
-        return _recorded_count(entered, entered.count)
-    match entered.result:
-        case Result.DISCREPANCY if defect := entered.discrepancy:
-            sizes = {"size": defect.size, "size_unit": defect.size_unit}
-            return "discrepancy", {"defect": defect.defect, "place": defect.place, **sizes}
-        case Result.NOT_INSPECTED:
-            return "not-inspected", {"reason": entered.reason}
-        case Result.NOT_APPLICABLE:
-            return "not-applicable", {}
-        case _:
-            return "satisfactory", {}
-
-
-def _recorded_reading(entered: Entered, reading: Reading) -> tuple[str, dict[str, str]]:
-    said = {"value": reading.value, "unit": reading.unit}
-    if reading.limit is None or reading.within:
-        return "reading", said
-    if entered.discrepancy == Defect(BELOW):
-        return "reading-low", {**said, "limit": plain(reading.limit.low)}
-    return "reading-high", {**said, "limit": plain(reading.limit.high)}
-
-
-def _recorded_count(entered: Entered, count: Count) -> tuple[str, dict[str, str]]:
-    if entered.result is Result.SATISFACTORY:
-        return "count", {"seen": count.seen}
-    return "count-wrong", {"seen": count.seen, "expected": count.expected}

@@ -13,9 +13,9 @@ from enum import StrEnum
 from typing import Any
 
 from voicewalk.language.meaning import Act, Command, Meaning
+from voicewalk.walk import commands, spoken
 from voicewalk.walk import handlers as do
-from voicewalk.walk import spoken
-from voicewalk.walk.entries import Accepted, Commanded, Utterance
+from voicewalk.walk.entries import Commanded
 from voicewalk.walk.handlers import Said, Step
 from voicewalk.walk.memory import Memory, WalkState
 from voicewalk.walk.messages import (
@@ -32,6 +32,7 @@ from voicewalk.walk.messages import (
 )
 from voicewalk.walk.questions import Question
 from voicewalk.walk.second_chance import picked
+from voicewalk.walk.terms import Accepted, Utterance
 
 
 class Cue(StrEnum):
@@ -177,19 +178,19 @@ TABLE: dict[tuple[WalkState, Cue], Row] = {
     (WALKING, Cue.SIDE): _row(do.call, WALKING),
     (WALKING, Cue.WHICH): _row(do.nothing_to_answer, WALKING),
     (WALKING, Cue.UNCLEAR): _row(do.unclear, WALKING, ASKING),
-    (WALKING, Cue.REMARK): _row(do.plain_command, ASKING),
+    (WALKING, Cue.REMARK): _row(commands.plain_command, ASKING),
     (WALKING, Cue.REMARK_SPOKEN): _row(do.remark_spoken, WALKING),
     (WALKING, Cue.AFFIRM): _row(do.nothing_to_answer, WALKING),
     (WALKING, Cue.NEGATIVE): _row(do.negative_later, WALKING, ASKING),
     (WALKING, Cue.CORRECTION): _row(do.correction, WALKING, ASKING),
     (WALKING, Cue.DISREGARD): _row(do.disregard, WALKING),
-    (WALKING, Cue.SAY_AGAIN): _row(do.say_again, WALKING),
-    (WALKING, Cue.STAND_BY): _row(do.plain_command, STANDING_BY),
-    (WALKING, Cue.GOING_ON): _row(do.going_on_already, WALKING),
-    (WALKING, Cue.NEXT): _row(do.next_item, WALKING),
-    (WALKING, Cue.WHERE): _row(do.where, WALKING),
-    (WALKING, Cue.WHAT_IS_OPEN): _row(do.what_is_open, WALKING),
-    (WALKING, Cue.CLOSE): _row(do.close, WALKING, CLOSED),
+    (WALKING, Cue.SAY_AGAIN): _row(commands.say_again, WALKING),
+    (WALKING, Cue.STAND_BY): _row(commands.plain_command, STANDING_BY),
+    (WALKING, Cue.GOING_ON): _row(commands.going_on_already, WALKING),
+    (WALKING, Cue.NEXT): _row(commands.next_item, WALKING),
+    (WALKING, Cue.WHERE): _row(commands.where, WALKING),
+    (WALKING, Cue.WHAT_IS_OPEN): _row(commands.what_is_open, WALKING),
+    (WALKING, Cue.CLOSE): _row(commands.close, WALKING, CLOSED),
     (WALKING, Cue.STOP): _row(do.ignore, WALKING),
     # --- asking: the question goes before all that leads on
     (ASKING, Cue.RESULT): _row(do.call, WALKING, ASKING),
@@ -197,7 +198,7 @@ TABLE: dict[tuple[WalkState, Cue], Row] = {
     (ASKING, Cue.SIDE): _row(do.call, WALKING, ASKING),
     (ASKING, Cue.WHICH): _row(chosen, WALKING, ASKING, STANDING_BY, CLOSED),
     (ASKING, Cue.UNCLEAR): _row(do.unclear, WALKING, ASKING),
-    (ASKING, Cue.REMARK): _row(do.plain_command, ASKING),
+    (ASKING, Cue.REMARK): _row(commands.plain_command, ASKING),
     (ASKING, Cue.REMARK_SPOKEN): _row(do.remark_spoken, WALKING, ASKING),
     (ASKING, Cue.AFFIRM): _row(affirmed, WALKING, ASKING, STANDING_BY, CLOSED),
     (ASKING, Cue.NEGATIVE): _row(do.negative, WALKING, ASKING),
@@ -205,30 +206,30 @@ TABLE: dict[tuple[WalkState, Cue], Row] = {
     (ASKING, Cue.DISREGARD): _row(do.disregard_call, WALKING, ASKING),
     (ASKING, Cue.SILENCE): _row(do.silence, ASKING),
     (ASKING, Cue.SILENCE_AGAIN): _row(do.silence_again, WALKING, ASKING),
-    (ASKING, Cue.SAY_AGAIN): _row(do.say_again, ASKING),
-    (ASKING, Cue.STAND_BY): _row(do.plain_command, STANDING_BY),
-    (ASKING, Cue.GOING_ON): _row(do.going_on_already, ASKING),
+    (ASKING, Cue.SAY_AGAIN): _row(commands.say_again, ASKING),
+    (ASKING, Cue.STAND_BY): _row(commands.plain_command, STANDING_BY),
+    (ASKING, Cue.GOING_ON): _row(commands.going_on_already, ASKING),
     (ASKING, Cue.NEXT): _row(do.ask_again, ASKING),
-    (ASKING, Cue.WHERE): _row(do.where, ASKING),
-    (ASKING, Cue.WHAT_IS_OPEN): _row(do.what_is_open, ASKING),
+    (ASKING, Cue.WHERE): _row(commands.where, ASKING),
+    (ASKING, Cue.WHAT_IS_OPEN): _row(commands.what_is_open, ASKING),
     (ASKING, Cue.CLOSE): _row(do.ask_again, ASKING),
     (ASKING, Cue.STOP): _row(do.ignore, ASKING),
     # --- standing by: nothing but "going on" is understood
     **{(STANDING_BY, cue): _row(do.ignore, STANDING_BY) for cue in Cue if cue is not Cue.START},
-    (STANDING_BY, Cue.GOING_ON): _row(do.plain_command, WALKING, ASKING),
+    (STANDING_BY, Cue.GOING_ON): _row(commands.plain_command, WALKING, ASKING),
     # --- closed: nothing more is kept
     **{(CLOSED, cue): _row(do.ignore, CLOSED) for cue in Cue if cue is not Cue.START},
     # --- what happens outside is kept in every open state
-    (WALKING, Cue.INTERRUPTED): _row(do.interrupted, WALKING),
-    (ASKING, Cue.INTERRUPTED): _row(do.interrupted, ASKING),
-    (STANDING_BY, Cue.INTERRUPTED): _row(do.interrupted, WALKING, ASKING),
+    (WALKING, Cue.INTERRUPTED): _row(commands.interrupted, WALKING),
+    (ASKING, Cue.INTERRUPTED): _row(commands.interrupted, ASKING),
+    (STANDING_BY, Cue.INTERRUPTED): _row(commands.interrupted, WALKING, ASKING),
     **{
         (state, cue): _row(handler, state)
         for state in (WALKING, ASKING, STANDING_BY)
         for cue, handler in (
-            (Cue.CLOCK_STEPPED, do.clock_stepped),
-            (Cue.DEVICE_LOST, do.device_lost),
-            (Cue.DEVICE_BACK, do.device_back),
+            (Cue.CLOCK_STEPPED, commands.clock_stepped),
+            (Cue.DEVICE_LOST, commands.device_lost),
+            (Cue.DEVICE_BACK, commands.device_back),
         )
     },
 }

@@ -56,15 +56,44 @@ def plain(value: Decimal | None) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Count:
-    """How many were seen, and how many there should be ("" where the card does not say)."""
+class Counted:
+    """A number that was counted before: of what, in which entry, by whom."""
 
+    state: str
     seen: str
-    expected: str = ""
+    entry: int
+    by: str
 
     def to_json(self) -> Json:
         """Only the fields that say something."""
-        return telling(seen=self.seen, expected=self.expected)
+        return telling(state=self.state, seen=self.seen, entry=self.entry, by=self.by)
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """How many were seen, and how many there should be ("" where the card does not say).
+
+    Attributes:
+        open: of a count that must balance, how many are still to be accounted for.
+        not_called: ids of its places that are not called as the card wants them.
+        counted: what was counted of it before.
+    """
+
+    seen: str
+    expected: str = ""
+    open: str = ""
+    not_called: tuple[str, ...] = ()
+    counted: tuple[Counted, ...] = ()
+
+    def to_json(self) -> Json:
+        """Only the fields that say something."""
+        return telling(
+            seen=self.seen,
+            expected=self.expected,
+            open=self.open,
+            not_called=list(self.not_called),
+            counted=[one.to_json() for one in self.counted],
+        )
 
 
 @dataclass(frozen=True, slots=True)

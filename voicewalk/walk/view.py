@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from voicewalk.walk.entries import Entered, Result
+from voicewalk.walk.entries import Entered
 from voicewalk.walk.memory import Memory, WalkState
+from voicewalk.walk.terms import Result
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,8 @@ class Words:
     because: str = "because"
     left: str = "left"
     right: str = "right"
+    both: str = "both"
+    open: str = "open"
     commands: Mapping[str, str] = field(default_factory=dict)
 
     def command(self, name: str) -> str:

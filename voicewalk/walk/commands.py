@@ -1,0 +1,78 @@
+"""What follows from a command, and from what happens outside.
+
+Pure. Handlers as in ``handlers``, of which calls and answers are.
+"""
+
+from __future__ import annotations
+
+from voicewalk.language.meaning import Command
+from voicewalk.walk import spoken
+from voicewalk.walk.entries import Back, Closed, Commanded, Entry, Lost, Resumed, Stepped
+from voicewalk.walk.handlers import Said, Step
+from voicewalk.walk.memory import Memory
+from voicewalk.walk.messages import ClockStepped, DeviceBack, DeviceLost, Interrupted, Say
+
+
+def say_again(memory: Memory, said: Said) -> Step:
+    """Repeat all that was said last (ICAO: repeat all of your last transmission)."""
+    return Step(say=memory.said)
+
+
+def where(memory: Memory, said: Said) -> Step:
+    """Tell the last confirmed item and the next one."""
+    return Step(say=(spoken.where(memory), *spoken.pending(memory)))
+
+
+def what_is_open(memory: Memory, said: Said) -> Step:
+    """Tell how many items are open, and the first few."""
+    if not memory.ledger.open:
+        return Step(say=(Say("all-closed"), *spoken.pending(memory)))
+    return Step(say=(spoken.open_items(memory, "open"), *spoken.pending(memory)))
+
+
+def going_on_already(memory: Memory, said: Said) -> Step:
+    """ "Going on" while nobody stands by: tell where the walk is."""
+    says = Say("going-on", spoken.last_and_next(memory))
+    return Step(say=(says, *spoken.pending(memory)))
+
+
+def plain_command(memory: Memory, said: Said) -> Step:
+    """The command is kept as such."""
+    return said.of(Commanded(said.meaning.command))
+
+
+def next_item(memory: Memory, said: Said) -> Step:
+    """Lead: name the next open item."""
+    if not memory.ahead:
+        return Step(say=(Say("all-closed"),))
+    return said.of(Commanded(Command.NEXT.value, memory.ahead[0]))
+
+
+def close(memory: Memory, said: Said) -> Step:
+    """Close the walk, or name what is open and lead through it."""
+    if still_open := memory.ledger.open:
+        return said.of(Commanded(Command.CLOSE.value, open=still_open))
+    return said.of(Closed(memory.ledger.counts(), memory.card.caution))
+
+
+# --- what happens outside ------------------------------------------------------------------
+
+
+def interrupted(memory: Memory, given: Interrupted) -> Step:
+    """The gap is kept; whoever resumes is not standing by any more."""
+    return Step((Entry(Resumed(given.gap_ms), given),))
+
+
+def clock_stepped(memory: Memory, given: ClockStepped) -> Step:
+    """The step is kept."""
+    return Step((Entry(Stepped(given.by_ms), given),))
+
+
+def device_lost(memory: Memory, given: DeviceLost) -> Step:
+    """The loss is kept."""
+    return Step((Entry(Lost(given.reason), given),))
+
+
+def device_back(memory: Memory, given: DeviceBack) -> Step:
+    """The return is kept."""
+    return Step((Entry(Back(), given),))
