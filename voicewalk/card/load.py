@@ -110,7 +110,7 @@ def _vocabularies(
                 f"there is no vocabulary '{name}'",
                 f"Put '{name}.yaml' beside the card, or use 'english'.",
             )
-        words[name] = Source(path, kept and kept[name])
+        words[name] = Source(path, None if kept is None else kept[name])
     return words
 
 

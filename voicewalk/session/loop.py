@@ -148,7 +148,7 @@ class Loop:
             case Append(body):
                 yield self._append(body)
             case Say():
-                self._say(effect)
+                self.say(effect)
             case Listen():
                 self.listen = effect
             case SetTimer(timer, seconds):
@@ -172,7 +172,8 @@ class Loop:
         still_open = len(memory.ledger.open)
         self.tell(Kept(self.now(), seq, self._kept, len(memory.card) - still_open, still_open))
 
-    def _say(self, say: Say) -> None:
+    def say(self, say: Say) -> None:
+        """Show a message, and speak it after those before it."""
         text = self._wording.text(say)
         self.tell(Said(self.now(), say.prompt, text))
         self.speaker.say(say.prompt, text)

@@ -33,6 +33,7 @@ started = { ALOUD($subject) } { SPELLED($identity) }. { ALOUD($card) }. Items, {
 resumed = Resuming, { ALOUD($subject) } { SPELLED($identity) }. { part-last } { part-next }
 close-refused = The walkaround stays open. Open items, { DIGITS($count) }. First, { ALOUD($names) }. Call a result for each, or not inspected with the reason.
 closed = Walkaround closed. Satisfactory, { DIGITS($satisfactory) }. Discrepancies, { DIGITS($discrepancies) }. Not inspected, { DIGITS($not_inspected) }. { ALOUD($caution) }.
+sealed = Recorder, { SPELLED($key) }. Head, { SPELLED($head) }.
 
 # --- after an entry was kept -------------------------------------------------------------
 

@@ -26,6 +26,7 @@ started = { $subject } { $identity }. { $card }. 항목 { $items }개. { $cautio
 resumed = 점검을 이어 갑니다, { $subject } { $identity }. { part-last } { part-next }
 close-refused = 아직 끝낼 수 없습니다. 남은 항목 { $count }개. 먼저, { $names }. 항목마다 결과를 말씀하십시오, 또는 점검 불가와 이유를 말씀하십시오.
 closed = 점검을 마칩니다. 정상 { $satisfactory }개. 결함 { $discrepancies }개. 점검 불가 { $not_inspected }개. { $caution }.
+sealed = 기록 장치 { $key }. 기록 끝 값 { $head }.
 
 # --- after an entry was kept -------------------------------------------------------------
 

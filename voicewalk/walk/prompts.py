@@ -12,6 +12,7 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "resumed": ("subject", "identity", "last", "next"),
     "close-refused": ("count", "names"),
     "closed": ("satisfactory", "discrepancies", "not_inspected", "caution"),
+    "sealed": ("key", "head"),  # the first signs of the recorder's fingerprint and of the head
     # after an entry was kept; "again" is "yes" where it replaces an earlier one, else "no";
     # "good" is "yes", "no" or "open"; a limit is in the reading's unit; other parts may be ""
     "recorded-satisfactory": ("item", "again"),
