@@ -33,7 +33,7 @@ from voicewalk.walk.messages import (
     Tick,
     Unclear,
 )
-from voicewalk.walk.questions import BOTH, Question, in_context, settles
+from voicewalk.walk.questions import BOTH, Question, in_context, is_bare, settles
 from voicewalk.walk.terms import Accepted, Ask, Utterance
 
 
@@ -95,6 +95,8 @@ def start(memory: Memory, given: Start) -> Step:
 
 def call(memory: Memory, said: Said) -> Step:
     """Complete the call and keep it, or ask for what it lacks."""
+    if said.meaning.act is Act.VAGUE and is_bare(said.meaning) and memory.asked:
+        return ask_again(memory, said)
     placed = _placed(memory, said)
     if doubted := _doubted(memory, said, placed):
         return doubted
