@@ -24,6 +24,9 @@ _PAGE = 4096
 _MOST_BETWEEN = 100_000
 """So many rows are looked for one by one between two damaged pages."""
 
+_DAMAGE = (sqlite3.Error, UnicodeDecodeError)
+"""The second where SQLite tells of a damaged name, and Python's module cannot read it."""
+
 Row = tuple[object, ...]
 
 
@@ -103,7 +106,7 @@ class Salvage:
             row = self._db.execute(
                 "SELECT samples, flac FROM clips NOT INDEXED WHERE rowid = ?", (number,)
             ).fetchone()
-        except sqlite3.Error as error:
+        except _DAMAGE as error:
             self._note(error)
             return None
         fits = row and isinstance(row[0], int) and isinstance(row[1], bytes)
@@ -115,7 +118,7 @@ class Salvage:
         """The copy, open; with the first page of a new record where its own is of no use."""
         try:
             return self._undo.enter_context(contextlib.closing(self._connected()))
-        except sqlite3.Error as error:
+        except _DAMAGE as error:
             self._note(error)
         self._graft()
         return self._undo.enter_context(contextlib.closing(self._connected()))
@@ -170,7 +173,7 @@ class Salvage:
         try:
             for number, *row in self._db.execute(query):
                 found[number] = tuple(row)
-        except sqlite3.Error as error:
+        except _DAMAGE as error:
             self._note(error)
             return False
         return True
