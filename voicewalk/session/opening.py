@@ -96,13 +96,13 @@ def resume(path: Path, card_name: str | None, now: Instant) -> Opened:
                 f"{path}: another recorder made this record",
                 "Go on with the walk there, or begin a new one here.",
             )
-        entries = record.entries()
-        card = _card(path, entries, card_name)
-        kept = (
-            (entry.seq, entry.body)
-            for entry in entries
+        entries = [
+            entry
+            for entry in record.entries()
             if bodies.kind(entry.body) not in bodies.NOT_OF_THE_WALK
-        )
+        ]
+        card = _card(path, entries, card_name)
+        kept = ((entry.seq, entry.body) for entry in entries)
         walk = replay(card, kept, WalkSettings(), words_of(vocabulary_of(card)))
         if walk.memory.state is WalkState.CLOSED:
             raise RecordError(
