@@ -5,6 +5,7 @@ Each test names its report and how it was read, as in ``test_scenarios_counts``.
 
 from __future__ import annotations
 
+import pytest
 from scenario_booth import Stand
 
 
@@ -33,8 +34,9 @@ def test_a_tyre_is_read_and_not_looked_at():
 
 def test_a_checked_bottle_keeps_its_number():
     """NASA Callback 258; ASRS 579173 (both seen): papers were right, and no oxygen flowed."""
-    stand = Stand().type("oxygen pressure four five zero", "stand by", "going on")
-    stand.type("oxygen pressure checked")
+    stand = Stand().type("oxygen temperature seven zero", "oxygen pressure four five zero")
+    assert "below limit one five zero zero" in stand.heard_back
+    stand.type("stand by", "going on", "oxygen pressure checked")
     (read,) = stand.of("oxygen-pressure")
     assert (read["reading"]["value"], read["result"]) == ("450", "discrepancy")  # type: ignore[index]
     assert stand.open("oxygen-flow")
@@ -65,3 +67,46 @@ def test_a_lower_reading_later_does_not_hide_the_first():
         "confirmed",
     )
     assert stand.replays()
+
+
+@pytest.mark.parametrize(
+    ("degrees", "low"), [("two zero", "1350"), ("four five", "1425"), ("eight zero", "1530")]
+)
+def test_a_pressure_is_judged_for_its_temperature(degrees: str, low: str):
+    """Oxygen charts, such as that of TM 1-1510-262-10 (seen): the limit falls with the cold."""
+    stand = Stand().type(f"oxygen temperature {degrees}", "oxygen pressure one four five zero")
+    assert stand.last["reading"]["limit"]["low"] == low  # type: ignore[index]
+    assert stand.last["result"] == ("satisfactory" if int(low) <= 1450 else "discrepancy")
+
+
+@pytest.mark.parametrize("before", [(), ("oxygen temperature one three zero",)])
+def test_without_a_chart_value_nothing_is_judged(before: tuple[str, ...]):
+    stand = Stand().type(*before, "oxygen pressure one eight zero zero")
+    assert stand.last["result"] == "open"
+    assert "no chart value, still open" in stand.heard_back
+    stand.type("oxygen temperature seven zero", "oxygen pressure one eight zero zero")
+    assert not stand.open("oxygen-pressure")
+
+
+# FAA-style action bands (references: memory): the card's own numbers, its worst band first.
+@pytest.mark.parametrize(
+    ("psi", "then"),
+    [
+        ("one five niner", "remove the wheel and the other one on its axle"),
+        ("one six zero", "remove the wheel"),
+        ("one eight zero", "inspect, inflate and log"),
+        ("two zero zero", None),
+    ],
+)
+def test_a_reading_tells_what_follows(psi: str, then: str | None):
+    stand = Stand().type(f"left tyre pressure {psi.replace('niner', 'nine')}")
+    assert stand.last["reading"].get("then") == then  # type: ignore[union-attr]
+    assert ("The card says" in stand.heard_back) == (then is not None)
+
+
+def test_two_good_tyres_that_differ_are_a_discrepancy():
+    stand = Stand().type("left tyre pressure two zero five", "right tyre pressure two one six")
+    assert stand.last["discrepancy"] == {"defect": "sides differ"}
+    assert stand.last["reading"]["difference"] == "11"  # type: ignore[index]
+    stand.type("correction", "right tyre pressure two one five")
+    assert stand.last["result"] == "satisfactory"

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from voicewalk.language.meaning import Act, Command, Meaning
-from voicewalk.walk import balance, rules, second_chance, spoken
+from voicewalk.walk import balance, measure, rules, second_chance, spoken
 from voicewalk.walk.entries import (
     Asked,
     AskedBack,
@@ -194,6 +194,8 @@ def _enter(memory: Memory, said: Said) -> Step:
     new = rules.entered(item, said.call, said.accepted)
     if item.balances:
         new = balance.weighed(ledger, item, new, memory.inspector)
+    if new.reading:
+        new = measure.judged(memory.card, ledger, item, new)
     confirmed = said.accepted is Accepted.CONFIRMED
     if not confirmed and rules.must_confirm(item, standing, new, corrects):
         return _ask(said, Ask.CONFIRM)
