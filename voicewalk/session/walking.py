@@ -101,6 +101,7 @@ def run(opened: Opened, equipment: Equipment, observers: Iterable[Observer], now
         observers,
         now=now,
         seconds=equipment.seconds,
+        before=opened.before,
     )
     interrupted = False
     try:
