@@ -52,6 +52,7 @@ PURE = (
     "card.checks",
     "card.counts",
     "card.fault",
+    "card.readings",
     "card.sides",
     "card.spoken",
     "language",

@@ -11,6 +11,7 @@ from voicewalk.language.vocabulary import vocabulary_of
 
 JET = load_card(card_path("jet-trainer"))
 VEHICLE = load_card(card_path("vehicle-daily"))
+TURBOPROP = load_card(card_path("light-turboprop"))
 KOREAN = load_card(card_path("tow-tractor-korean"))
 CARDS = pytest.mark.parametrize("card", [JET, VEHICLE], ids=lambda card: card.id)
 
@@ -152,7 +153,7 @@ def test_nothing_but_the_jet_card_speaks_of_aircraft():
 
 
 def test_these_cards_come_with_the_program():
-    assert set(shipped()) == {JET.id, VEHICLE.id, KOREAN.id}
+    assert set(shipped()) == {JET.id, VEHICLE.id, TURBOPROP.id, KOREAN.id}
 
 
 def test_the_korean_card_asks_only_what_can_be_said_in_korean():

@@ -28,6 +28,7 @@ ARGS = {
     "place": "안쪽", "size": "0.5", "size_unit": "inch", "reason": "전원 없음",
     "call": "견인 고리, 잠김", "first": "첫 말씀", "second": "다른 말씀", "before": "균열",
     "units": "bar, psi", "states": "잠김, 안 잠김", "station": "운전석",
+    "key": "7234", "head": "3021",
 }  # fmt: skip
 SAID = {
     "again": "대신합니다", "good": "결함", "units": "bar 또는 p s i", "states": "잠김 또는 안 잠김",

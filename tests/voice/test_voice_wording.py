@@ -32,7 +32,8 @@ ARGS = {
     "place": "outboard", "size": "0.5", "size_unit": "inch", "reason": "panel closed",
     "call": "right door open", "first": "the one call", "second": "the other call",
     "units": "bar, psi", "states": "open, not open", "before": "worn", "station": "engine bay",
-    "open": "2", "owner": "ramp",
+    "open": "2", "owner": "ramp", "key": "K7QA", "head": "3f2a",
+    "why": "no chart value", "difference": "27", "other": "160", "then": "add nitrogen",
 }  # fmt: skip
 SAID = {
     "identity": "quebec x-ray seven zero", "items": "six one", "count": "five two",
@@ -41,6 +42,8 @@ SAID = {
     "value": "one eight seven point five", "unit": "p s i", "limit": "one six",
     "seen": "three", "expected": "four", "size": "zero point five", "size_unit": "inches",
     "units": "bar or p s i", "states": "open or not open", "open": "two",
+    "difference": "two seven", "other": "one six zero",
+    "key": "kilo seven quebec alfa", "head": "three foxtrot two alfa",
 }  # fmt: skip
 MAY_BE_EMPTY = {"place", "size", "last", "next"}
 EMPTY_IN = {

@@ -21,7 +21,7 @@ from hypothesis.stateful import (
 from walk_booth import SETTINGS
 from walk_cards import REFERENCE, card
 
-from voicewalk.card.model import Card, Item, Kind, Limit, Readback, Side, State
+from voicewalk.card.model import Agreement, Card, Chart, Item, Kind, Limit, Readback, Side, State
 from voicewalk.language.meaning import Act, Command, Meaning
 from voicewalk.walk.machine import Walk
 from voicewalk.walk.memory import WalkState
@@ -79,6 +79,11 @@ def items(draw: st.DrawFn, at: int, before: tuple[Item, ...]) -> tuple[Item, ...
         states = (State("on", (), True), State("off", (), False, True))
     ends = draw(st.sampled_from([("5", "10"), ("5", None), (None, "10"), None]))
     bounds = ends and Limit(*(end and Decimal(end) for end in ends), "psi", REFERENCE)
+    gauges = [one.id for one in before if one.kind == "reading"]
+    agrees, chart = kind == "reading" and draw(st.booleans()), None
+    if kind == "reading" and gauges and draw(st.booleans()):
+        points = ((Decimal(4), Decimal(5)), (Decimal(10), Decimal(8)))
+        chart = Chart(draw(st.sampled_from(gauges)), points, REFERENCE)
     refs = refs_to(before)
     needs, reopened_by = draw(refs), draw(refs)
 
@@ -96,7 +101,9 @@ def items(draw: st.DrawFn, at: int, before: tuple[Item, ...]) -> tuple[Item, ...
             places=tuple(one.id for one in before if one.id in places),
             both=both,
             unit="psi" if kind == "reading" else "",
-            limit=bounds if kind == "reading" else None,
+            limit=bounds if kind == "reading" and not chart else None,
+            chart=chart,
+            agrees=Agreement(Decimal(3), REFERENCE) if agrees else None,
             expected=5 if kind == "count" else None,
             readback=readback,
             needs=tuple(needs),
@@ -231,6 +238,7 @@ class RandomWalk(RuleBasedStateMachine):
             item.id
             for item in self.card
             if (done and body["item"] in item.reopened_by)
+            or (done and item.chart and item.chart.at == body["item"])
             or (changed and body["item"] in item.places)
         } & (closed - {body["item"]})
 

@@ -5,9 +5,24 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from voicewalk.card.model import Card, Item, Kind, Limit, Readback, Side, State, Station
+from voicewalk.card.model import (
+    Agreement,
+    Band,
+    Card,
+    Chart,
+    Item,
+    Kind,
+    Limit,
+    Readback,
+    Side,
+    State,
+    Station,
+)
 
 REFERENCE = "invented for tests"
+
+OXYGEN = ((Decimal(-30), Decimal(1250)), (Decimal(20), Decimal(1600)))
+"""What 84 % is at two temperatures (TM 1-1510-262-10, seen), degrees C and psig."""
 
 
 def item(id: str, kind: Kind = Kind.CONDITION, **more: object) -> Item:
@@ -132,4 +147,21 @@ ACCOUNTS = card(
 )  # fmt: skip
 """Counts that must balance, with places and without, and an item whose sides are called at once."""
 
-CARDS = {"trainer": TRAINER, "pair": PAIR, "trio": TRIO, "accounts": ACCOUNTS}
+BOTTLES = card(
+    _at(
+        "bay",
+        item("temperature", Kind.READING, unit="degree celsius"),
+        item("bottle", Kind.READING, unit="psig", chart=Chart("temperature", OXYGEN, REFERENCE)),
+        *pair(
+            "strut",
+            Kind.READING,
+            unit="inch",
+            limit=limit("2", "4", "inch"),
+            agrees=Agreement(Decimal("0.5"), REFERENCE),
+            bands=(Band(None, Decimal("1.5"), "remove"), Band(None, Decimal(2), "add nitrogen")),
+        ),
+    ),
+)
+"""Readings judged by a chart, by the other side and by bands."""
+
+CARDS = {"bottles": BOTTLES, "trainer": TRAINER, "pair": PAIR, "trio": TRIO, "accounts": ACCOUNTS}

@@ -12,6 +12,7 @@ from collections.abc import Collection, Iterator
 from voicewalk.card.counts import count_faults, side_faults
 from voicewalk.card.fault import Fault
 from voicewalk.card.model import Card, Item, Kind
+from voicewalk.card.readings import reading_faults
 from voicewalk.card.source import nearest
 from voicewalk.card.spoken import fold, unknown_words
 
@@ -53,6 +54,7 @@ def faults(card: Card, families: Collection[str]) -> list[Fault]:
         found += _words(item)
         found += _KIND_CHECKS[item.kind](item)
         found += [*count_faults(item, card), *side_faults(item, card)]
+        found += reading_faults(item, card)
         found += _strangers(item)
         found += _limit(item)
         found += _families(item, families)

@@ -9,11 +9,29 @@ from pathlib import Path
 
 from voicewalk.card.checks import GENERAL, faults
 from voicewalk.card.fault import Fault
-from voicewalk.card.model import Card, Item, Kind, Limit, Readback, Side, State, Station
+from voicewalk.card.model import (
+    Agreement,
+    Band,
+    Card,
+    Chart,
+    Item,
+    Kind,
+    Limit,
+    Readback,
+    Side,
+    State,
+    Station,
+)
 from voicewalk.card.sides import Laid, lay_out, station_id
 from voicewalk.card.source import Place, Source, nearest, together
 from voicewalk.card.spoken import ways
-from voicewalk.card.written import WrittenCard, WrittenLimit, WrittenStates, WrittenStation
+from voicewalk.card.written import (
+    WrittenCard,
+    WrittenChart,
+    WrittenLimit,
+    WrittenStates,
+    WrittenStation,
+)
 from voicewalk.errors import SourceError, VoicewalkError
 
 _PACKAGE = Path(__file__).resolve().parent.parent
@@ -110,7 +128,7 @@ def _vocabularies(
                 f"there is no vocabulary '{name}'",
                 f"Put '{name}.yaml' beside the card, or use 'english'.",
             )
-        words[name] = Source(path, kept and kept[name])
+        words[name] = Source(path, None if kept is None else kept[name])
     return words
 
 
@@ -173,6 +191,9 @@ def _item(one: Laid, station: str, groups: dict[str, list[Laid]], source: Source
         states=_states(written.state) + _counted(written.counted),
         unit=written.reading or "",
         limit=_limit(limit),
+        bands=tuple(Band(band.low, band.high, band.then) for band in written.bands),
+        chart=_chart(written.chart, one.side, groups),
+        agrees=written.agrees and Agreement(written.agrees.within, written.agrees.reference),
         expected=count,
         places=_refer(written.places, one.side, groups),
         both=written.both,
@@ -218,6 +239,13 @@ def _counted(written: list[str]) -> tuple[State, ...]:
 def _state(text: str, *, good: bool = False, stays_open: bool = False) -> State:
     name, *others = ways(text)
     return State(name, tuple(others), good, stays_open)
+
+
+def _chart(written: WrittenChart | None, side: Side, groups: dict[str, list[Laid]]) -> Chart | None:
+    if written is None:
+        return None
+    points = tuple((point[0], point[-1]) for point in written.least if len(point) == 2)
+    return Chart(_refer([written.at], side, groups)[0], points, written.reference)
 
 
 def _limit(written: WrittenLimit | None) -> Limit | None:

@@ -9,9 +9,10 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from decimal import Decimal
+from decimal import ROUND_CEILING, Decimal
 from enum import StrEnum
 from functools import cached_property
+from itertools import pairwise
 
 
 class Kind(StrEnum):
@@ -72,6 +73,53 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True)
+class Band:
+    """What follows from a reading at or above ``low`` and below ``high``; ``None`` is open."""
+
+    low: Decimal | None
+    high: Decimal | None
+    then: str
+
+    def holds(self, value: Decimal) -> bool:
+        """Whether ``value`` lies in it."""
+        return (self.low is None or value >= self.low) and (self.high is None or value < self.high)
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """The least reading for each reading of another item, such as a temperature.
+
+    Attributes:
+        at: id of that item.
+        points: its values and the least readings there, ascending; at least two.
+    """
+
+    at: str
+    points: tuple[tuple[Decimal, Decimal], ...]
+    reference: str
+
+    def value(self, at: Decimal) -> Decimal | None:
+        """The least reading, on the straight line between points; ``None`` outside them.
+
+        Rounded up to a tenth: what is spoken is what is judged by, and never less than the line.
+        """
+        for (left, low), (right, high) in pairwise(self.points):
+            if left <= at <= right:
+                exact = low + (high - low) * (at - left) / (right - left)
+                tenth = exact.quantize(Decimal("0.1"), ROUND_CEILING)
+                return tenth if tenth % 1 else tenth.quantize(Decimal(1))
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class Agreement:
+    """By how much the readings of two sides may differ."""
+
+    within: Decimal
+    reference: str
+
+
+@dataclass(frozen=True, slots=True)
 class Item:
     """One thing to inspect.
 
@@ -88,6 +136,9 @@ class Item:
             the item where all numbers are the same; none for a plain count.
         unit: for ``Kind.READING``, the unit's name in ``language.units``.
         limit: for ``Kind.READING``; ``None`` where the reading is only written down.
+        bands: for ``Kind.READING``, what follows from it; the first that fits counts.
+        chart: for ``Kind.READING``, in the place of a limit.
+        agrees: for ``Kind.READING`` with two sides.
         expected: for ``Kind.COUNT``, how many there should be.
         places: for ``Kind.COUNT``, ids of the items that are counted, each called by itself.
         both: one call may be of both sides.
@@ -109,6 +160,9 @@ class Item:
     states: tuple[State, ...] = ()
     unit: str = ""
     limit: Limit | None = None
+    bands: tuple[Band, ...] = ()
+    chart: Chart | None = None
+    agrees: Agreement | None = None
     expected: int | None = None
     places: tuple[str, ...] = ()
     both: bool = False

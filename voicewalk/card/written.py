@@ -43,6 +43,29 @@ class WrittenLimit(Written):
     reference: Blank = ""
 
 
+class WrittenBand(Written):
+    """At or above ``low`` and below ``high``; ``then`` is what follows."""
+
+    low: Number | None = None
+    high: Number | None = None
+    then: str
+
+
+class WrittenChart(Written):
+    """``{at: item, least: [[20, 1600], [70, 1800]], reference: ...}``, in the reading's unit."""
+
+    at: str
+    least: list[list[Number]]
+    reference: str
+
+
+class WrittenAgreement(Written):
+    """By how much both sides may differ, in the reading's unit."""
+
+    within: Number
+    reference: str
+
+
 class WrittenDifference(Written):
     """What is different on one side of a mirrored item; a key left out is the same."""
 
@@ -63,6 +86,9 @@ class WrittenItem(Written):
     state: WrittenStates | None = None
     reading: Blank | None = None
     limit: WrittenLimit | None = None
+    bands: list[WrittenBand] = Field(default_factory=list)
+    chart: WrittenChart | None = None
+    agrees: WrittenAgreement | None = None
     count: int | None = Field(default=None, ge=0)
     counted: Texts = Field(default_factory=list)
     places: Texts = Field(default_factory=list)

@@ -7,13 +7,17 @@ import sys
 import typer
 
 from voicewalk import __version__
-from voicewalk.cli import bench, card
+from voicewalk.cli import bench, card, key
 from voicewalk.cli.cards import cards
 from voicewalk.cli.demo import demo
 from voicewalk.cli.devices import devices
 from voicewalk.cli.export import export
 from voicewalk.cli.practice import practice
+from voicewalk.cli.recover import recover
+from voicewalk.cli.redact import redact
 from voicewalk.cli.show import show
+from voicewalk.cli.sign import sign
+from voicewalk.cli.timestamp import timestamp
 from voicewalk.cli.verify import verify
 from voicewalk.cli.walk import walk
 from voicewalk.errors import VoicewalkError
@@ -24,8 +28,13 @@ app = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
 )
-for command in (walk, demo, show, export, verify, cards, devices, practice):
+for command in (
+    *(walk, demo, show, export, verify),
+    *(sign, timestamp, redact, recover),
+    *(cards, devices, practice),
+):
     app.command()(command)
+app.add_typer(key.app, name="key")
 app.add_typer(card.app, name="card")
 app.add_typer(bench.app, name="bench")
 

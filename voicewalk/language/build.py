@@ -277,6 +277,7 @@ def _whole_digits(card: Card) -> int:
     """Digits before the point of the largest reading the card knows, and no fewer than three:
     a gauge far off must still be heard."""
     ends = [n for item in card if item.limit for n in (item.limit.low, item.limit.high)]
+    ends += [least for item in card if item.chart for _, least in item.chart.points]
     return max([3, *(len(str(int(end))) for end in ends if end is not None)])
 
 

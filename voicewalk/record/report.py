@@ -13,6 +13,7 @@ from voicewalk.card.model import Card
 from voicewalk.record import body as bodies
 from voicewalk.record import summary as results
 from voicewalk.record import wording
+from voicewalk.record.afterwards import signature_words
 from voicewalk.record.chain import Entry, Meta
 from voicewalk.record.seal import fingerprint
 from voicewalk.record.summary import Line, Summary
@@ -29,6 +30,7 @@ def text_report(examined: Examined, card: Card | None = None) -> str:
         _identity(told),
         _trust(examined.report, examined.meta),
         ["", *textwrap.wrap(caution(told), _WIDTH)],
+        _section("SIGNATURES", _signatures(examined.entries)),
         _section("SUMMARY", counts(told)),
         _section("DISCREPANCIES", map(item_line, told.discrepancies)),
         _section("READINGS", _readings(told)),
@@ -116,6 +118,14 @@ def _trust(report: Report, meta: Meta | None) -> list[str]:
         *(_fact("Record", line) for line in trust(report)),
         _fact("Head", report.head or "cannot be computed"),
     ]
+
+
+def _signatures(entries: Iterable[Entry]) -> Iterator[str]:
+    signed = [entry for entry in entries if bodies.kind(entry.body) == bodies.SIGNED]
+    for entry in signed:
+        yield _entry_line(entry, wording.plain(signature_words(entry.body)))
+    if not signed:
+        yield "Not signed by anybody. A name that was spoken or typed is no signature."
 
 
 def _readings(told: Summary) -> Iterator[str]:

@@ -108,7 +108,7 @@ def open_items(card: Card, summary: Summary) -> tuple[Item, ...]:
 
 def summary(entries: Iterable[Entry]) -> Summary:
     """Sum up a record's entries, given in order."""
-    entries = tuple(entries)
+    entries = tuple(one for one in entries if bodies.kind(one.body) not in bodies.NOT_OF_THE_WALK)
     of_kind: dict[str, list[Entry]] = {}
     for entry in entries:
         of_kind.setdefault(bodies.kind(entry.body), []).append(entry)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
-from datetime import datetime
 from typing import Protocol
 
 from voicewalk.clock import Instant
@@ -18,6 +17,7 @@ from voicewalk.hearing.heard import Heard, Verdict
 from voicewalk.language.meaning import Expectation
 from voicewalk.record.body import clip_of
 from voicewalk.record.clip import Clip
+from voicewalk.session.clocks import EARLIEST, step_ms
 from voicewalk.session.events import Event, Kept, NotKept, Observer, Said
 from voicewalk.session.speaking import Speaker
 from voicewalk.settings import SessionSettings
@@ -34,11 +34,13 @@ from voicewalk.walk.messages import (
     Effect,
     Finished,
     Input,
+    Interrupted,
     Json,
     Listen,
     Say,
     SetTimer,
     Spoken,
+    Start,
     Tick,
     Unclear,
 )
@@ -57,6 +59,7 @@ class Loop:
     Args:
         now: reads both clocks.
         seconds: the clock of the timers; it may be one that stands still between calls.
+        before: when the record's last entry was kept, with the boot of that time.
 
     Attributes:
         listen: what the walk would understand now.
@@ -73,6 +76,7 @@ class Loop:
         *,
         now: Callable[[], Instant],
         seconds: Callable[[], float],
+        before: Instant | None = None,
         settings: SessionSettings | None = None,
     ) -> None:
         self.walk = walk
@@ -87,7 +91,7 @@ class Loop:
         self._settings = settings or SessionSettings()
         self._timers: dict[str, float] = {}
         self._clips: dict[str, Clip] = {}
-        self._clocks: Instant | None = None  # when the last entry was kept
+        self._clocks = before or EARLIEST  # when the last entry was kept
         self._kept: Json = {}
         self._mute = False  # the last prompt could not be heard
 
@@ -101,9 +105,11 @@ class Loop:
         if clip is not None:
             self._clips[clip.sha256] = clip
         stepped = self._clock_step()
-        if stepped:
-            self._process(ClockStepped(stepped))
-        self._process(given)
+        inputs: list[Input] = [ClockStepped(stepped)] if stepped else []
+        # Nothing can be kept before a walk has begun, nor told before it goes on.
+        inputs.insert(0 if isinstance(given, Start | Interrupted) else len(inputs), given)
+        for one in inputs:
+            self._process(one)
         if not self.walk.view().waiting:
             self._clips.clear()  # what no entry has named by now, none will
         self._heed_speaker()
@@ -148,7 +154,7 @@ class Loop:
             case Append(body):
                 yield self._append(body)
             case Say():
-                self._say(effect)
+                self.say(effect)
             case Listen():
                 self.listen = effect
             case SetTimer(timer, seconds):
@@ -172,7 +178,8 @@ class Loop:
         still_open = len(memory.ledger.open)
         self.tell(Kept(self.now(), seq, self._kept, len(memory.card) - still_open, still_open))
 
-    def _say(self, say: Say) -> None:
+    def say(self, say: Say) -> None:
+        """Show a message, and speak it after those before it."""
         text = self._wording.text(say)
         self.tell(Said(self.now(), say.prompt, text))
         self.speaker.say(say.prompt, text)
@@ -186,20 +193,12 @@ class Loop:
 
     def _clock_step(self) -> int:
         """Milliseconds by which the wall clock was set since the last entry; 0 for none."""
-        now, before = self.now(), self._clocks
-        if before is None:
-            return 0
-        passed = now.monotonic_ms - before.monotonic_ms
-        step = wall_ms(now) - wall_ms(before) - passed
+        now = self.now()
+        step = step_ms(self._clocks, now)
         if abs(step) <= self._settings.clock_step_seconds * 1000:
             return 0
         self._clocks = now
         return step
-
-
-def wall_ms(at: Instant) -> int:
-    """Wall time in milliseconds since 1970."""
-    return round(datetime.fromisoformat(at.wall).timestamp() * 1000)
 
 
 def brief(error: RecordError) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import platform
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from voicewalk import __version__
@@ -16,7 +16,7 @@ from voicewalk.language.vocabulary import Vocabulary, vocabulary_of
 from voicewalk.record import body as bodies
 from voicewalk.record.chain import Entry
 from voicewalk.record.file import RecordFile
-from voicewalk.session.loop import wall_ms
+from voicewalk.session.clocks import wall_ms
 from voicewalk.settings import WalkSettings
 from voicewalk.walk.machine import Walk
 from voicewalk.walk.memory import WalkState
@@ -29,12 +29,18 @@ PROGRAM = f"voicewalk {__version__}"
 
 @dataclass(frozen=True)
 class Opened:
-    """A walk that can go on, and the input that makes it go on."""
+    """A walk that can go on.
+
+    Attributes:
+        first: the input that makes it go on.
+        before: when the last entry was kept, with the boot of that time; ``None`` before any.
+    """
 
     card: Card
     walk: Walk
     record: RecordFile
     first: Input
+    before: Instant | None = None
 
 
 def begin(card: Card, identity: str, inspector: str, path: Path | None, now: Instant) -> Opened:
@@ -55,7 +61,7 @@ def begin(card: Card, identity: str, inspector: str, path: Path | None, now: Ins
         texts=card.texts.values(),
     )
     walk = Walk(card, WalkSettings(), words_of(vocabulary_of(card)))
-    return Opened(card, walk, record, Start(identity, inspector))
+    return Opened(card, walk, record, Start(identity, inspector, now.boot))
 
 
 def words_of(vocabulary: Vocabulary) -> Words:
@@ -96,13 +102,13 @@ def resume(path: Path, card_name: str | None, now: Instant) -> Opened:
                 f"{path}: another recorder made this record",
                 "Go on with the walk there, or begin a new one here.",
             )
-        entries = record.entries()
-        card = _card(path, entries, card_name)
-        kept = (
-            (entry.seq, entry.body)
-            for entry in entries
+        entries = [
+            entry
+            for entry in record.entries()
             if bodies.kind(entry.body) not in bodies.NOT_OF_THE_WALK
-        )
+        ]
+        card = _card(path, entries, card_name)
+        kept = ((entry.seq, entry.body) for entry in entries)
         walk = replay(card, kept, WalkSettings(), words_of(vocabulary_of(card)))
         if walk.memory.state is WalkState.CLOSED:
             raise RecordError(
@@ -112,8 +118,17 @@ def resume(path: Path, card_name: str | None, now: Instant) -> Opened:
     except BaseException:
         record.close()
         raise
-    gap = wall_ms(now) - wall_ms(entries[-1].at)
-    return Opened(card, walk, record, Interrupted(gap))
+    last = entries[-1].at
+    before = replace(last, boot=_last_boot(entries) or "unknown")
+    first = Interrupted(wall_ms(now) - wall_ms(last), now.boot)
+    return Opened(card, walk, record, first, before)
+
+
+def _last_boot(entries: list[Entry]) -> str:
+    """The boot in which the last run of the program kept its entries."""
+    inputs = (bodies.part(entry.body, "input") for entry in reversed(entries))
+    begun = (given for given in inputs if given.get("type") in ("start", "interrupted"))
+    return bodies.text(next(begun, {}), "boot")
 
 
 def _card(path: Path, entries: list[Entry], card_name: str | None) -> Card:

@@ -17,6 +17,10 @@ from voicewalk.session.equipment import Calls, Equipment, equip
 from voicewalk.session.events import Observer
 from voicewalk.session.loop import Loop, brief
 from voicewalk.session.opening import Opened, begin, resume
+from voicewalk.walk.messages import Say
+
+_SPOKEN = 4
+"""So many signs of head and key are spoken: enough to notice another record, and no proof."""
 
 Now = Callable[[], Instant]
 
@@ -97,6 +101,7 @@ def run(opened: Opened, equipment: Equipment, observers: Iterable[Observer], now
         observers,
         now=now,
         seconds=equipment.seconds,
+        before=opened.before,
     )
     interrupted = False
     try:
@@ -105,9 +110,17 @@ def run(opened: Opened, equipment: Equipment, observers: Iterable[Observer], now
     except KeyboardInterrupt:
         interrupted = True
         equipment.speaker.stop()
-    unkept = loop.end()
     record = opened.record
+    if loop.finished:
+        _speak_seal(record, loop)
+    unkept = loop.end()
     return Outcome(opened.card, record.path, loop.finished, interrupted, unkept, _seal(record))
+
+
+def _speak_seal(record: RecordFile, loop: Loop) -> None:
+    with contextlib.suppress(RecordError):  # the last lines of the session tell it
+        key, head = fingerprint(record.meta().key), record.head()
+        loop.say(Say("sealed", {"key": key[:_SPOKEN], "head": head[:_SPOKEN]}))
 
 
 def _seal(record: RecordFile) -> str:

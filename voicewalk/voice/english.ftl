@@ -33,6 +33,7 @@ started = { ALOUD($subject) } { SPELLED($identity) }. { ALOUD($card) }. Items, {
 resumed = Resuming, { ALOUD($subject) } { SPELLED($identity) }. { part-last } { part-next }
 close-refused = The walkaround stays open. Open items, { DIGITS($count) }. First, { ALOUD($names) }. Call a result for each, or not inspected with the reason.
 closed = Walkaround closed. Satisfactory, { DIGITS($satisfactory) }. Discrepancies, { DIGITS($discrepancies) }. Not inspected, { DIGITS($not_inspected) }. { ALOUD($caution) }.
+sealed = Recorder, { SPELLED($key) }. Head, { SPELLED($head) }.
 
 # --- after an entry was kept -------------------------------------------------------------
 
@@ -45,6 +46,9 @@ recorded-state = { $good ->
 recorded-reading = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value) }, { part-recorded }
 recorded-reading-low = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value) }, below limit { DIGITS($limit) }, discrepancy, { part-recorded }
 recorded-reading-high = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value) }, above limit { DIGITS($limit) }, discrepancy, { part-recorded }
+recorded-reading-open = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value) }, { ALOUD($why) }, still open, { part-recorded }
+recorded-reading-apart = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value) }, differs by { DIGITS($difference) } from { DIGITS($other) } on the other side, discrepancy, { part-recorded }
+then = The card says, { ALOUD($then) }.
 recorded-count = { ALOUD($item) }, count { DIGITS($seen) }, { part-recorded }
 recorded-count-wrong = { ALOUD($item) }, count { DIGITS($seen) }, expected { DIGITS($expected) }, discrepancy, { part-recorded }
 recorded-count-open = { ALOUD($item) }, { ALOUD($state) } { DIGITS($seen) }, expected { DIGITS($expected) }, still open, { part-recorded }{ GIVEN($open) ->

@@ -26,6 +26,7 @@ started = { $subject } { $identity }. { $card }. 항목 { $items }개. { $cautio
 resumed = 점검을 이어 갑니다, { $subject } { $identity }. { part-last } { part-next }
 close-refused = 아직 끝낼 수 없습니다. 남은 항목 { $count }개. 먼저, { $names }. 항목마다 결과를 말씀하십시오, 또는 점검 불가와 이유를 말씀하십시오.
 closed = 점검을 마칩니다. 정상 { $satisfactory }개. 결함 { $discrepancies }개. 점검 불가 { $not_inspected }개. { $caution }.
+sealed = 기록 장치 { $key }. 기록 끝 값 { $head }.
 
 # --- after an entry was kept -------------------------------------------------------------
 
@@ -38,6 +39,9 @@ recorded-state = { $good ->
 recorded-reading = { $item }, { $value } { $unit }, { part-recorded }
 recorded-reading-low = { $item }, { $value } { $unit }, 하한 { $limit } 미만, 결함, { part-recorded }
 recorded-reading-high = { $item }, { $value } { $unit }, 상한 { $limit } 초과, 결함, { part-recorded }
+recorded-reading-open = { $item }, { $value } { $unit }, { $why }, 미결, { part-recorded }
+recorded-reading-apart = { $item }, { $value } { $unit }, 반대쪽 { $other }, 차이 { $difference }, 결함, { part-recorded }
+then = 카드 지시, { $then }.
 recorded-count = { $item }, { $seen }개, { part-recorded }
 recorded-count-wrong = { $item }, { $seen }개, 기준 { $expected }개, 결함, { part-recorded }
 recorded-count-open = { $item }, { $state } { $seen }개, 기준 { $expected }개, 미결, { part-recorded }{ GIVEN($open) ->

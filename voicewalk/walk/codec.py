@@ -38,15 +38,18 @@ _TYPES: dict[str, type[Input]] = {
 }
 _NAMES = {type_: name for name, type_ in _TYPES.items()}
 
+_LEFT_OUT = "boot"
+"""The one field that is left out where it is empty."""
+
 
 def encode(given: Input) -> Json:
     """``given`` as a JSON object. ``RuntimeError`` for an input that is never recorded."""
     if type(given) not in _NAMES:
         raise RuntimeError(f"never recorded: {type(given).__name__}")
-    return {
-        "type": _NAMES[type(given)],
-        **{field.name: _written(getattr(given, field.name)) for field in fields(given)},
-    }
+    written = {field.name: _written(getattr(given, field.name)) for field in fields(given)}
+    if not written.get(_LEFT_OUT, True):
+        del written[_LEFT_OUT]
+    return {"type": _NAMES[type(given)], **written}
 
 
 def decode(data: object) -> Input:
@@ -56,7 +59,7 @@ def decode(data: object) -> Input:
     if not isinstance(name, str) or name not in _TYPES:
         raise ValueError(f"unknown type of input: {name!r}")
     wanted = {field.name for field in fields(_TYPES[name])}
-    if set(given) != wanted:
+    if set(given) | (wanted & {_LEFT_OUT}) != wanted:
         raise ValueError(f"the input '{name}' has the fields {sorted(given)}, not {sorted(wanted)}")
     make = cast(Callable[..., Input], _TYPES[name])
     return make(**{key: _READERS.get(key, _text)(value) for key, value in given.items()})

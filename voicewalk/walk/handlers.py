@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from voicewalk.language.meaning import Act, Command, Meaning
-from voicewalk.walk import balance, rules, second_chance, spoken
+from voicewalk.walk import balance, measure, rules, second_chance, spoken
 from voicewalk.walk.entries import (
     Asked,
     AskedBack,
@@ -33,7 +33,7 @@ from voicewalk.walk.messages import (
     Tick,
     Unclear,
 )
-from voicewalk.walk.questions import BOTH, Question, in_context, settles
+from voicewalk.walk.questions import BOTH, Question, in_context, is_bare, settles
 from voicewalk.walk.terms import Accepted, Ask, Utterance
 
 
@@ -95,6 +95,8 @@ def start(memory: Memory, given: Start) -> Step:
 
 def call(memory: Memory, said: Said) -> Step:
     """Complete the call and keep it, or ask for what it lacks."""
+    if said.meaning.act is Act.VAGUE and is_bare(said.meaning) and memory.asked:
+        return ask_again(memory, said)
     placed = _placed(memory, said)
     if doubted := _doubted(memory, said, placed):
         return doubted
@@ -192,6 +194,8 @@ def _enter(memory: Memory, said: Said) -> Step:
     new = rules.entered(item, said.call, said.accepted)
     if item.balances:
         new = balance.weighed(ledger, item, new, memory.inspector)
+    if new.reading:
+        new = measure.judged(memory.card, ledger, item, new)
     confirmed = said.accepted is Accepted.CONFIRMED
     if not confirmed and rules.must_confirm(item, standing, new, corrects):
         return _ask(said, Ask.CONFIRM)

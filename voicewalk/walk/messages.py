@@ -18,10 +18,14 @@ Json = dict[str, object]
 
 @dataclass(frozen=True, slots=True)
 class Start:
-    """Begin a walk. ``identity`` is of the inspected thing (tail number, vehicle number)."""
+    """Begin a walk. ``identity`` is of the inspected thing (tail number, vehicle number).
+
+    ``boot`` names the start of the machine that monotonic time counts from; "" for unknown.
+    """
 
     identity: str
     inspector: str
+    boot: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,9 +90,11 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class Interrupted:
-    """The program was stopped and now goes on from its record. ``gap_ms`` is by wall time."""
+    """The program was stopped and now goes on from its record. ``gap_ms`` is by wall time,
+    ``boot`` as in ``Start``."""
 
     gap_ms: int
+    boot: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "resumed": ("subject", "identity", "last", "next"),
     "close-refused": ("count", "names"),
     "closed": ("satisfactory", "discrepancies", "not_inspected", "caution"),
+    "sealed": ("key", "head"),  # the first signs of the recorder's fingerprint and of the head
     # after an entry was kept; "again" is "yes" where it replaces an earlier one, else "no";
     # "good" is "yes", "no" or "open"; a limit is in the reading's unit; other parts may be ""
     "recorded-satisfactory": ("item", "again"),
@@ -19,6 +20,9 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "recorded-reading": ("item", "value", "unit", "again"),
     "recorded-reading-low": ("item", "value", "unit", "limit", "again"),
     "recorded-reading-high": ("item", "value", "unit", "limit", "again"),
+    "recorded-reading-open": ("item", "value", "unit", "why", "again"),
+    "recorded-reading-apart": ("item", "value", "unit", "difference", "other", "again"),
+    "then": ("then",),
     "recorded-count": ("item", "seen", "again"),
     "recorded-count-wrong": ("item", "seen", "expected", "again"),
     "recorded-count-open": ("item", "state", "seen", "expected", "open", "names", "again"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from voicewalk.card.model import Item
 from voicewalk.walk.balance import balance
 from voicewalk.walk.entries import Entered
+from voicewalk.walk.measure import APART
 from voicewalk.walk.memory import Memory
 from voicewalk.walk.messages import Say
 from voicewalk.walk.rules import BELOW
@@ -64,6 +65,11 @@ def _recorded(memory: Memory, entered: Entered) -> tuple[str, dict[str, str]]:
 
 def _recorded_reading(entered: Entered, reading: Reading) -> tuple[str, dict[str, str]]:
     said = {"value": reading.value, "unit": reading.unit}
+    if reading.why:
+        return "reading-open", {**said, "why": reading.why}
+    if entered.discrepancy == Defect(APART):
+        apart = {"difference": reading.difference, "other": reading.other}
+        return "reading-apart", {**said, **apart}
     if reading.limit is None or reading.within:
         return "reading", said
     if entered.discrepancy == Defect(BELOW):

@@ -206,10 +206,15 @@ def reopened(card: Card, ledger: Ledger, new: Entered) -> tuple[str, ...]:
     return tuple(
         item.id
         for item in card
-        if (new.item in item.reopened_by or item.id in counts)
+        if (new.item in item.reopened_by or item.id in counts or _charted_by(item, new.item))
         and item.id != new.item
         and not ledger.is_open(item.id)
     )
+
+
+def _charted_by(item: Item, other: str) -> bool:
+    """Whether what is read of ``other`` decides what is due of ``item``."""
+    return item.chart is not None and item.chart.at == other
 
 
 def unsettled(card: Card, ledger: Ledger, asked: Question) -> tuple[str, ...]:

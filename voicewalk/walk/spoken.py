@@ -325,7 +325,10 @@ def _commanded(memory: Memory, commanded: Commanded) -> tuple[Say, ...]:
 
 
 def _entered(memory: Memory, entered: Entered) -> tuple[Say, ...]:
-    says = [recorded(memory, entered), *_reopened(memory, entered.reopens)]
+    says = [recorded(memory, entered)]
+    if entered.reading and entered.reading.then:
+        says.append(Say("then", {"then": entered.reading.then}))
+    says += _reopened(memory, entered.reopens)
     needs = open_needs(memory.item(entered.item), memory.ledger)
     if needs and entered.result in INSPECTED:
         says.append(Say("caution-needs", {"item": entered.name, "names": memory.names(needs)}))

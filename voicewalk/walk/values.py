@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from voicewalk.card.model import Limit
+from voicewalk.card.model import Agreement, Limit
 from voicewalk.walk.messages import Json
 
 
@@ -25,6 +25,10 @@ class Reading:
         spoken: the words of the call that brought it.
         value: decimal string in ``unit``; never converted.
         within: whether ``limit`` holds; ``None`` where there is no limit.
+        why: why it could not be judged, and its item is open.
+        then: what the card says follows from it.
+        other, difference: the other side's reading, and by how much this one differs.
+        agrees: by how much it may.
     """
 
     spoken: str
@@ -32,15 +36,29 @@ class Reading:
     unit: str
     within: bool | None = None
     limit: Limit | None = None
+    why: str = ""
+    then: str = ""
+    other: str = ""
+    difference: str = ""
+    agrees: Agreement | None = None
 
     def to_json(self) -> Json:
         """Only the fields that say something."""
+        tolerance = self.agrees and {
+            "within": plain(self.agrees.within),
+            "reference": self.agrees.reference,
+        }
         return telling(
             spoken=self.spoken,
             value=self.value,
             unit=self.unit,
             within=self.within,
             limit=self.limit and _bounds(self.limit),
+            why=self.why,
+            then=self.then,
+            other=self.other,
+            difference=self.difference,
+            agrees=tolerance,
         )
 
 
