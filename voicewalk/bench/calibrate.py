@@ -61,10 +61,10 @@ REFUSED = 0.9
 """So much of the speech that is not for the tool is to pass without a word from it; the rest
 gets a "say again", as does a call that cannot be made out."""
 
-NEAR, PAIR, ALIKE = 1.0, 2.5, 6.0
+NEAR, PAIR, ALIKE = 1.0, 2.5, 8.0
 """Log-odds against another meaning, against one that differs in one thing, and against teens for
-tens, below which a person is asked whatever the probability: 3, 12, and 400 to 1. "Thirty" was
-taken for "thirteen" with 90 to 1, by both listeners and in quiet."""
+tens, below which a person is asked whatever the probability: 3, 12, and 3,000 to 1. "Thirty" was
+taken for "thirteen" with 400 to 1, by both listeners and in quiet."""
 
 DISSENT, NOISY_DISSENT = 15.0, 4.0
 """Evidence by which one listener may prefer another meaning, in quiet and at 0 dB. In quiet one
