@@ -82,5 +82,7 @@ def try_one(data: bytes) -> None:
 
 if __name__ == "__main__":
     WHOLE = whole()
-    atheris.Setup([sys.argv[0], f"-max_total_time={sys.argv[1]}", "-max_len=512"], try_one)
+    atheris.Setup(
+        [sys.argv[0], f"-max_total_time={sys.argv[1]}", "-max_len=512", "-len_control=0"], try_one
+    )
     atheris.Fuzz()
