@@ -16,6 +16,7 @@ def refused(stand: Stand, *items: str) -> None:
     """The walk does not close, and its refusal names these."""
     while stand.walk.view().question:
         stand.type("disregard")
+    stand.type("propeller area confirmed clear")
     stand.finish(*items)
     assert stand.last["command"] == "walkaround complete"
     assert set(items) <= set(stand.last["open"])  # type: ignore[arg-type]
@@ -101,7 +102,7 @@ def test_right_plug_out_and_the_left_one_is_somebody_elses():
 
 def test_controls_free_does_not_call_the_lock():
     """NTSB GAA19CA085 (seen, reprint): the checklist was skipped and the lock left in."""
-    stand = Stand().type("flight controls free")
+    stand = Stand().type("propeller area confirmed clear", "flight controls free")
     assert "Still open before flight controls, control lock." in stand.heard_back
     assert stand.open("control-lock")
     refused(stand, "control-lock")

@@ -9,6 +9,11 @@ import pytest
 from scenario_booth import Stand
 
 
+def cleared() -> Stand:
+    """An aircraft whose hold point is confirmed."""
+    return Stand().type("propeller area confirmed clear")
+
+
 def test_a_leak_is_not_closed_by_a_word():
     """ASRS 972525; ASRS 854067 (both seen): released while the fluid was still dripping."""
     stand = Stand().type("left hydraulic line dripping", "left hydraulic line checked")
@@ -34,7 +39,7 @@ def test_a_tyre_is_read_and_not_looked_at():
 
 def test_a_checked_bottle_keeps_its_number():
     """NASA Callback 258; ASRS 579173 (both seen): papers were right, and no oxygen flowed."""
-    stand = Stand().type("oxygen temperature seven zero", "oxygen pressure four five zero")
+    stand = cleared().type("oxygen temperature seven zero", "oxygen pressure four five zero")
     assert "below limit one five zero zero" in stand.heard_back
     stand.type("stand by", "going on", "oxygen pressure checked")
     (read,) = stand.of("oxygen-pressure")
@@ -74,14 +79,14 @@ def test_a_lower_reading_later_does_not_hide_the_first():
 )
 def test_a_pressure_is_judged_for_its_temperature(degrees: str, low: str):
     """Oxygen charts, such as that of TM 1-1510-262-10 (seen): the limit falls with the cold."""
-    stand = Stand().type(f"oxygen temperature {degrees}", "oxygen pressure one four five zero")
+    stand = cleared().type(f"oxygen temperature {degrees}", "oxygen pressure one four five zero")
     assert stand.last["reading"]["limit"]["low"] == low  # type: ignore[index]
     assert stand.last["result"] == ("satisfactory" if int(low) <= 1450 else "discrepancy")
 
 
 @pytest.mark.parametrize("before", [(), ("oxygen temperature one three zero",)])
 def test_without_a_chart_value_nothing_is_judged(before: tuple[str, ...]):
-    stand = Stand().type(*before, "oxygen pressure one eight zero zero")
+    stand = cleared().type(*before, "oxygen pressure one eight zero zero")
     assert stand.last["result"] == "open"
     assert "no chart value, still open" in stand.heard_back
     stand.type("oxygen temperature seven zero", "oxygen pressure one eight zero zero")
@@ -110,3 +115,21 @@ def test_two_good_tyres_that_differ_are_a_discrepancy():
     assert stand.last["reading"]["difference"] == "11"  # type: ignore[index]
     stand.type("correction", "right tyre pressure two one five")
     assert stand.last["result"] == "satisfactory"
+
+
+def test_nobody_goes_on_before_the_hold_point_is_confirmed():
+    """A hold point is confirmed by a named role; common practice, no source."""
+    stand = Stand().type("flight controls free")
+    assert stand.heard_back == "Hold. First, propeller area, by crew chief."
+    assert not stand.of("flight-controls")
+    stand.type("flight controls not free")  # a discrepancy is never held back
+    assert stand.last["result"] == "discrepancy"
+    stand.type("propeller area not inspected because no access")
+    assert stand.open("propeller-area")
+    stand.type("propeller area confirmed clear")
+    assert (stand.last["result"], stand.last["by"]) == ("satisfactory", "crew chief")
+
+
+def test_an_operational_check_says_what_to_do():
+    stand = Stand().type("flight controls")
+    assert "Do this, move them to all stops." in stand.heard_back

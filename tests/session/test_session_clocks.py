@@ -1,16 +1,21 @@
 """Clocks that are set, wrong, or started anew: each is an entry, also between two runs."""
 
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from io import StringIO
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from rich.console import Console
 from session_booth import Clock
 
 from voicewalk import clock
 from voicewalk.clock import Instant
+from voicewalk.record.export import Form, exported
 from voicewalk.record.file import RecordReader
-from voicewalk.record.verify import verify
+from voicewalk.record.screen import show_on
+from voicewalk.record.verify import examine, verify
 from voicewalk.session.clocks import EARLIEST, step_ms, wall_ms
 from voicewalk.session.equipment import Calls
 from voicewalk.session.walking import begin_walk, resume_walk
@@ -86,8 +91,6 @@ def test_how_far_the_wall_clock_was_set(now, step):
 
 @given(st.integers(0, 10**9), st.integers(-(10**8), 10**8))
 def test_within_a_boot_every_step_is_found_whatever_time_has_passed(passed, step):
-    from datetime import UTC, datetime, timedelta
-
     wall = datetime(2031, 4, 2, 6, tzinfo=UTC) + timedelta(milliseconds=passed + step)
     shown = wall.isoformat(timespec="milliseconds").replace("+00:00", "Z")
     now = replace(LAST, wall=shown, monotonic_ms=LAST.monotonic_ms + passed)
@@ -172,3 +175,16 @@ def test_a_program_kept_waiting_between_the_two_clocks_sees_no_step(monkeypatch)
 def test_a_machine_without_a_boot_id_says_so(monkeypatch, tmp_path):
     monkeypatch.setattr(clock, "_BOOT_ID", tmp_path / "none")
     assert clock._boot.__wrapped__() == ""
+
+
+def test_a_set_clock_is_marked_in_the_report_and_where_entries_are_shown(path):
+    clocks = Clocks()
+    begun(path, clocks, "radome satisfactory")
+    assert "CLOCK" not in exported(path, examine(path), Form.TEXT)
+    clocks.show("2031-04-02T05:00:10.000Z", 10)
+    gone_on(path, clocks)
+    report = exported(path, examine(path), Form.TEXT)
+    assert "CLOCK\n-----\n  #4   05:00:10  the clock was set or wrong, by -3600 s" in report
+    shown = StringIO()
+    show_on(Console(file=shown, width=100), examine(path))
+    assert "clock stepped  by -3600000 ms" in shown.getvalue()

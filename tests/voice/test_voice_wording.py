@@ -34,6 +34,7 @@ ARGS = {
     "units": "bar, psi", "states": "open, not open", "before": "worn", "station": "engine bay",
     "open": "2", "owner": "ramp", "key": "K7QA", "head": "3f2a",
     "why": "no chart value", "difference": "27", "other": "160", "then": "add nitrogen",
+    "action": "switch it on", "role": "crew chief",
 }  # fmt: skip
 SAID = {
     "identity": "quebec x-ray seven zero", "items": "six one", "count": "five two",

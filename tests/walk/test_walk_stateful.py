@@ -100,6 +100,7 @@ def items(draw: st.DrawFn, at: int, before: tuple[Item, ...]) -> tuple[Item, ...
             states=states if kind == "state" else counted,
             places=tuple(one.id for one in before if one.id in places),
             both=both,
+            hold="crew chief" if held else "",
             unit="psi" if kind == "reading" else "",
             limit=bounds if kind == "reading" and not chart else None,
             chart=chart,
@@ -111,7 +112,7 @@ def items(draw: st.DrawFn, at: int, before: tuple[Item, ...]) -> tuple[Item, ...
         )
 
     readback = draw(st.sampled_from((Readback.SHORT, Readback.SHORT, Readback.CONFIRM)))
-    both = draw(st.booleans())
+    both, held = draw(st.booleans()), kind == "state" and draw(st.integers(0, 3)) == 0
     sides = draw(st.sampled_from(((Side.NONE,), (Side.LEFT, Side.RIGHT))))
     return tuple(one(side) for side in sides)
 
@@ -216,6 +217,7 @@ class RandomWalk(RuleBasedStateMachine):
         if kind == "item":
             assert cause == "call" or body["accepted"] == "repeated"
             assert body["result"] != "not inspected" or body["reason"]
+            self.check_hold(body)
             self.check_lowering(body)
             self.check_reopening(body)
 
@@ -241,6 +243,17 @@ class RandomWalk(RuleBasedStateMachine):
             or (done and item.chart and item.chart.at == body["item"])
             or (changed and body["item"] in item.places)
         } & (closed - {body["item"]})
+
+    def check_hold(self, body: Json) -> None:
+        """Nothing is closed after an open hold point, but by a discrepancy."""
+        ids = list(self.card.by_id)
+        before = {i for i in ids[: ids.index(body["item"])] if self.card.by_id[i].hold}
+        if body["result"] not in ("discrepancy", "open"):
+            assert not before & self.open_by_own_count()
+            known, stands = dict(self.record), self.standing_by_own_count()
+            assert all({known[n]["result"] for n in stands[i]} == {"satisfactory"} for i in before)
+        if self.card.by_id[body["item"]].hold:
+            assert body["result"] in ("satisfactory", "discrepancy", "open")
 
     def check_balance(self) -> None:
         """What was counted is the same number, and every place is as the card wants it."""

@@ -164,4 +164,22 @@ BOTTLES = card(
 )
 """Readings judged by a chart, by the other side and by bands."""
 
-CARDS = {"bottles": BOTTLES, "trainer": TRAINER, "pair": PAIR, "trio": TRIO, "accounts": ACCOUNTS}
+HELD = card(
+    _at(
+        "nose",
+        item("lamp", Kind.STATE, states=state("lit", "not lit"), action="switch on"),
+        item("propeller-hold", Kind.STATE, states=state("confirmed", "not confirmed"),
+             hold="crew chief"),
+        *pair("blade", both=True),
+    ),
+)  # fmt: skip
+"""An operational check, and a hold point before the last items."""
+
+CARDS = {
+    "trainer": TRAINER,
+    "pair": PAIR,
+    "trio": TRIO,
+    "accounts": ACCOUNTS,
+    "bottles": BOTTLES,
+    "held": HELD,
+}

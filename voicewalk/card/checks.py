@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterator
 
-from voicewalk.card.counts import count_faults, side_faults
+from voicewalk.card.counts import count_faults, hold_faults, side_faults
 from voicewalk.card.fault import Fault
 from voicewalk.card.model import Card, Item, Kind
 from voicewalk.card.readings import reading_faults
@@ -53,7 +53,7 @@ def faults(card: Card, families: Collection[str]) -> list[Fault]:
     for item in card:
         found += _words(item)
         found += _KIND_CHECKS[item.kind](item)
-        found += [*count_faults(item, card), *side_faults(item, card)]
+        found += [*count_faults(item, card), *side_faults(item, card), *hold_faults(item)]
         found += reading_faults(item, card)
         found += _strangers(item)
         found += _limit(item)

@@ -1,4 +1,4 @@
-"""Whether the counts of a card can balance: what is counted, and where. Pure."""
+"""Whether the counts of a card can balance, and its hold points be confirmed. Pure."""
 
 from __future__ import annotations
 
@@ -32,6 +32,12 @@ def side_faults(item: Item, card: Card) -> Iterator[Fault]:
     """ "Both" is said of two sides only."""
     if item.both and len(card.groups[item.group]) != 2:
         yield _fault(item, "both", "has no two sides", "Remove 'both', or write 'sides'.")
+
+
+def hold_faults(item: Item) -> Iterator[Fault]:
+    """A hold point is confirmed by a state."""
+    if item.hold and item.kind is not Kind.STATE:
+        yield _fault(item, "hold", "is held and has no state", "Write 'state', 'good: confirmed'.")
 
 
 def _fault(item: Item, key: str, message: str, what_to_do: str) -> Fault:

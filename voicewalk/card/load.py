@@ -26,6 +26,7 @@ from voicewalk.card.sides import Laid, lay_out, station_id
 from voicewalk.card.source import Place, Source, nearest, together
 from voicewalk.card.spoken import ways
 from voicewalk.card.written import (
+    WrittenAgreement,
     WrittenCard,
     WrittenChart,
     WrittenLimit,
@@ -193,7 +194,9 @@ def _item(one: Laid, station: str, groups: dict[str, list[Laid]], source: Source
         limit=_limit(limit),
         bands=tuple(Band(band.low, band.high, band.then) for band in written.bands),
         chart=_chart(written.chart, one.side, groups),
-        agrees=written.agrees and Agreement(written.agrees.within, written.agrees.reference),
+        agrees=_agreement(written.agrees),
+        hold=written.hold or "",
+        action=written.action or "",
         expected=count,
         places=_refer(written.places, one.side, groups),
         both=written.both,
@@ -246,6 +249,10 @@ def _chart(written: WrittenChart | None, side: Side, groups: dict[str, list[Laid
         return None
     points = tuple((point[0], point[-1]) for point in written.least if len(point) == 2)
     return Chart(_refer([written.at], side, groups)[0], points, written.reference)
+
+
+def _agreement(written: WrittenAgreement | None) -> Agreement | None:
+    return Agreement(written.within, written.reference) if written else None
 
 
 def _limit(written: WrittenLimit | None) -> Limit | None:

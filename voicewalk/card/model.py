@@ -143,6 +143,9 @@ class Item:
         places: for ``Kind.COUNT``, ids of the items that are counted, each called by itself.
         both: one call may be of both sides.
         defects: families of defect words of the vocabulary that fit this item.
+        hold: who must confirm it, such as "crew chief": nothing after it is called good before. ""
+            for an item that is no hold point.
+        action: what is done before it is answered ("switch on"); told when the item is named.
         critical: a more critical item needs a surer hearing.
         needs: ids of items that should be closed before; told as a caution.
         reopened_by: ids of items whose new entry opens this one again.
@@ -167,6 +170,8 @@ class Item:
     places: tuple[str, ...] = ()
     both: bool = False
     defects: tuple[str, ...] = ()
+    hold: str = ""
+    action: str = ""
     critical: bool = False
     readback: Readback = Readback.SHORT
     needs: tuple[str, ...] = ()

@@ -95,6 +95,8 @@ class WrittenItem(Written):
     both: bool = False
     defects: Texts = Field(default_factory=list)
     critical: bool = False
+    hold: str | None = None
+    action: str | None = None
     readback: Literal["short", "full", "confirm"] | None = None
     needs: Texts = Field(default_factory=list)
     reopened_by: Texts = Field(default_factory=list)

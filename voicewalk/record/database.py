@@ -161,10 +161,16 @@ def open_writing(path: Path) -> sqlite3.Connection:
     """A connection for the one writer; what a crash has left behind is recovered.
 
     Raises:
-        RecordError: no record, of another format, damaged, or not writable.
+        RecordError: no record, of another format, damaged, or not writable; or it has more than
+            one name, so that the lock by one of them would not bind who comes by another.
     """
     must_be_file(path)
     try:
+        if path.stat().st_nlink > 1:
+            raise RecordError(
+                f"{path}: the file has more than one name (hard links)",
+                "Copy it, and go on with the copy.",
+            )
         db = _connect(path, "rw")
         try:
             check_identity(path, db)
@@ -172,7 +178,7 @@ def open_writing(path: Path) -> sqlite3.Connection:
         except BaseException:
             db.close()
             raise
-    except sqlite3.Error as error:
+    except (sqlite3.Error, OSError) as error:
         raise trouble(path, error) from error
     return db
 

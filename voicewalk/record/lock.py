@@ -2,12 +2,14 @@
 
 A file beside the record carries the lock, not the record itself: closing any handle of the
 record would drop SQLite's own locks on it (sqlite.org, "How to corrupt an SQLite database
-file", section 2.2). After a crash the empty lock file stays, but no lock.
+file", section 2.2). After a crash the empty lock file stays, but no lock. ``fcntl`` is there on
+Linux and macOS; Windows would need a lock of its own here.
 """
 
 from __future__ import annotations
 
 import contextlib
+import errno
 import fcntl
 import os
 from pathlib import Path
@@ -15,6 +17,9 @@ from typing import TextIO
 
 from voicewalk.errors import RecordError
 from voicewalk.record.database import trouble
+
+_NO_LOCKS = (errno.ENOLCK, errno.ENOSYS, errno.EOPNOTSUPP)
+"""What some network disks answer."""
 
 
 class WriterLock:
@@ -35,6 +40,11 @@ class WriterLock:
                 "End the other walk first, or read the record with 'voicewalk show'.",
             ) from None
         except OSError as error:
+            if error.errno in _NO_LOCKS:
+                raise RecordError(
+                    f"{record}: this disk has no locks ({error.strerror})",
+                    "Keep the record on a disk of this machine; copy it elsewhere afterwards.",
+                ) from error
             raise trouble(record, error) from error
 
     def _take(self) -> TextIO:

@@ -120,7 +120,7 @@ def telling(entry: Entry) -> tuple[str, str]:
         bodies.CLOSED: "every item has a result",
         "question": bodies.text(body, "question"),
         "command": bodies.text(body, "command"),
-        "clock stepped": f"by {bodies.number(body, 'by_ms')} ms",
+        bodies.CLOCK_STEPPED: f"by {bodies.number(body, 'by_ms')} ms",
         "device lost": bodies.text(body, "reason"),
         bodies.SIGNED: signature_words(body),
         bodies.TIME_STAMPED: f"by {bodies.text(body, 'server')}",

@@ -121,6 +121,8 @@ nothing-to-answer = No question is open.
 # --- leading -----------------------------------------------------------------------------
 
 item = { ALOUD($station) }. { ALOUD($item) }.
+action = Do this, { ALOUD($action) }.
+hold = Hold. First, { ALOUD($item) }, by { ALOUD($role) }.
 where = { part-last } { part-next }{ GIVEN($next) ->
     [yes] { "" } Open items, { DIGITS($count) }.
    *[no] { "" }

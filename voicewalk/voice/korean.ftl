@@ -114,6 +114,8 @@ nothing-to-answer = 대답하실 질문이 없습니다.
 # --- leading -----------------------------------------------------------------------------
 
 item = { $station }. { $item }.
+action = 할 일, { $action }.
+hold = 대기. 먼저, { $item }, { $role } 확인.
 where = { part-last } { part-next }{ GIVEN($next) ->
     [yes] { "" } 남은 항목 { $count }개.
    *[no] { "" }

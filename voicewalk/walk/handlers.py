@@ -119,15 +119,18 @@ def _of_group(memory: Memory, said: Said) -> Step:
         call = said.call._replace(meaning=replace(meaning, side=""))
         return _ask(replace(said, call=call), Ask.WHICH_SIDE)
     keep: tuple[Entry, ...] = ()
+    say: tuple[Say, ...] = ()
     for item in items:
         one = replace(meaning, item=item.id, group="", side="")
         one = replace(one, corrects=one.corrects and (not keep or bool(memory.ledger.of(item.id))))
         answers = () if keep else said.answers
         of = replace(said, call=said.call._replace(meaning=one), answers=answers)
-        for entry in _of_item(memory, of).keep:
+        step = _of_item(memory, of)
+        say = step.say
+        for entry in step.keep:
             memory = evolve(memory, memory.seq + 1, entry)
             keep = (*keep, entry)
-    return Step(keep)
+    return Step(keep, () if keep else say)
 
 
 def _of_item(memory: Memory, said: Said) -> Step:
@@ -196,6 +199,9 @@ def _enter(memory: Memory, said: Said) -> Step:
         new = balance.weighed(ledger, item, new, memory.inspector)
     if new.reading:
         new = measure.judged(memory.card, ledger, item, new)
+    new = rules.held_open(item, new)
+    if held := rules.held(memory.card, ledger, new):
+        return Step(say=(spoken.hold(memory, held), *spoken.pending(memory)))
     confirmed = said.accepted is Accepted.CONFIRMED
     if not confirmed and rules.must_confirm(item, standing, new, corrects):
         return _ask(said, Ask.CONFIRM)

@@ -74,7 +74,10 @@ class Ledger:
     def left_open(self, item: str) -> bool:
         """Whether what was called last leaves the item open; a discrepancy does not end that,
         but a number that is wrong and final does."""
-        called = (one.entered for one in self.of(item))
+        kept = self.of(item)
+        if len(kept) == 1:  # nearly always, and asked of every item after every entry
+            return kept[0].entered.result is Result.OPEN
+        called = (one.entered for one in kept)
         ends = [one.result for one in called if one.count or one.result is not Result.DISCREPANCY]
         return ends[-1:] == [Result.OPEN]
 

@@ -58,6 +58,8 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "nothing-to-answer": (),
     # leading
     "item": ("station", "item"),
+    "action": ("action",),
+    "hold": ("item", "role"),
     "where": ("last", "next", "count"),
     "open": ("count", "names"),
     "all-closed": (),

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from decimal import Decimal
+from itertools import takewhile
 
 from voicewalk.card.model import Card, Item, Kind, Readback
 from voicewalk.language.meaning import Act, Meaning
@@ -210,6 +211,27 @@ def reopened(card: Card, ledger: Ledger, new: Entered) -> tuple[str, ...]:
         and item.id != new.item
         and not ledger.is_open(item.id)
     )
+
+
+def held(card: Card, ledger: Ledger, new: Entered) -> str:
+    """Id of the open hold point that comes before the item of ``new``, "" where none does.
+
+    Discrepancies and what leaves an item open are never held back.
+    """
+    if new.result in KEPT_BESIDE:
+        return ""
+    before = takewhile(lambda item: item.id != new.item, card)
+    confirmed = Result.SATISFACTORY
+    return next((one.id for one in before if one.hold and ledger.result(one.id) != confirmed), "")
+
+
+def held_open(item: Item, new: Entered) -> Entered:
+    """An entry of a hold point: who confirmed it; it is not passed by "not inspected"."""
+    if not item.hold or (new.result is Result.DISCREPANCY and not new.state):
+        return new
+    if new.result is Result.SATISFACTORY:
+        return replace(new, by=item.hold)
+    return replace(new, result=Result.OPEN, discrepancy=None)
 
 
 def _charted_by(item: Item, other: str) -> bool:

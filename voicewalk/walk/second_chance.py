@@ -89,11 +89,18 @@ def doubt(
 def _on_side(memory: Memory, call: Question, side: str) -> Utterance | None:
     """The one call asked about, of the item on the other side that was said."""
     one = next(iter(call.calls), None)
-    if one is None or not one.meaning.item or memory.item(one.meaning.item).side in ("", side):
+    if (
+        one is None
+        or not one.meaning.item
+        or _OTHER.get(memory.item(one.meaning.item).side) != side
+    ):
         return None
     both = memory.card.groups[memory.item(one.meaning.item).group]
     other = next(item.id for item in both if item.side == side)
     return one._replace(meaning=replace(one.meaning, item=other))
+
+
+_OTHER = {"left": "right", "right": "left"}
 
 
 def _about(memory: Memory, call: Question, meaning: Meaning) -> bool:

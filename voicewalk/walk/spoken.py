@@ -175,7 +175,9 @@ def _before(memory: Memory, meaning: Meaning) -> str:
     """The standing discrepancies of the item and what is open, so that none vanishes unheard."""
     standing = (one.entered for one in memory.ledger.of(meaning.item))
     known = [
-        _wrong(one, one.discrepancy) if one.discrepancy else _words(one.state, one.owner)
+        _wrong(one, one.discrepancy)
+        if one.discrepancy
+        else _words(one.state, one.owner, one.reason)
         for one in standing
         if one.result in KEPT_BESIDE
     ]
@@ -196,11 +198,17 @@ def pending(memory: Memory) -> tuple[Say, ...]:
 # --- where the walk is ---------------------------------------------------------------------
 
 
-def item_asked_for(memory: Memory) -> Say:
-    """The name of the current item, with its station."""
+def item_asked_for(memory: Memory) -> tuple[Say, ...]:
+    """The name of the current item with its station, and what is to be done there."""
     item = memory.item(memory.current)
     station = next(one.name for one in memory.card.stations if one.id == item.station)
-    return Say("item", {"station": station, "item": item.name})
+    says = (Say("item", {"station": station, "item": item.name}),)
+    return (*says, Say("action", {"action": item.action})) if item.action else says
+
+
+def hold(memory: Memory, item: str) -> Say:
+    """Nobody goes on before it is confirmed."""
+    return Say("hold", {"item": memory.name(item), "role": memory.item(item).hold})
 
 
 def last_and_next(memory: Memory) -> dict[str, str]:
@@ -277,7 +285,7 @@ def follow_up(memory: Memory, what: What) -> tuple[Say, ...]:
         return pending(memory)
     named = isinstance(what, Commanded) and what.command == Act.ITEM
     if memory.current and (memory.leading or named):
-        return (item_asked_for(memory),)
+        return item_asked_for(memory)
     if isinstance(what, Entered) and not memory.ledger.open:
         return (Say("all-closed"),)
     return ()
