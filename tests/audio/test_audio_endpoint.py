@@ -71,7 +71,8 @@ def test_what_is_foreseen_gives_way_to_speech_that_goes_on():
 @given(stretches)
 def test_whatever_silence_closes_was_foreseen_just_as_it_is(row):
     for before, span in closing(row):
-        assert before[-1:] == [span]
+        if span.end - span.start < S.most_frames:  # else its length has closed it
+            assert before[-1:] == [span]
 
 
 def test_it_closes_when_the_hangover_has_passed_and_not_before():

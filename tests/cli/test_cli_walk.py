@@ -93,7 +93,9 @@ def test_ctrl_c_ends_a_walk_and_says_how_to_go_on(start, tmp_path):
     process.send_signal(signal.SIGINT)
     output, _ = process.communicate(timeout=60)
     assert process.returncode == 130
-    assert output == "The walk is not closed. Go on with: voicewalk walk --resume a.walk\n"
+    head, last = output.splitlines()
+    assert head.startswith(f"Head {verify(tmp_path / 'a.walk').head}, recorder's key ")
+    assert last == "The walk is not closed. Go on with: voicewalk walk --resume a.walk"
     assert verify(tmp_path / "a.walk").ok
 
 
@@ -239,8 +241,8 @@ def test_a_refusal_is_shown_without_a_trace(tmp_path):
     assert run("walk", "jet-trainr", "--aircraft", "M07", "--typed", cwd=tmp_path) == (
         1,
         "voicewalk: there is no card named 'jet-trainr'\n  What to do: Give the path of a card's"
-        " file, or a name. Did you mean 'jet-trainer'? Known: jet-trainer, tow-tractor-korean,"
-        " vehicle-daily.\n",
+        " file, or a name. Did you mean 'jet-trainer'? Known: jet-trainer, light-turboprop,"
+        " tow-tractor-korean, vehicle-daily.\n",
     )
 
 
@@ -278,6 +280,7 @@ def test_cards_are_listed():
     assert done.output.splitlines() == [
         "jet-trainer: Preflight walkaround, Merrowin two-seat jet trainer (invented), 119 items,"
         " version 1",
+        "light-turboprop: Turnaround check, Tarrock ten-seat turboprop (invented), 39 items, version 1",
         "tow-tractor-korean: 견인차 일일 점검 (가상), 13 items, version 1",
         "vehicle-daily: Daily vehicle inspection, truck with trailer, 64 items, version 1",
     ]
