@@ -280,7 +280,8 @@ def test_cards_are_listed():
     assert done.output.splitlines() == [
         "jet-trainer: Preflight walkaround, Merrowin two-seat jet trainer (invented), 119 items,"
         " version 1",
-        "light-turboprop: Turnaround check, Tarrock ten-seat turboprop (invented), 39 items, version 1",
+        "light-turboprop: Turnaround check, Tarrock ten-seat turboprop (invented), 39 items,"
+        " version 1",
         "tow-tractor-korean: 견인차 일일 점검 (가상), 13 items, version 1",
         "vehicle-daily: Daily vehicle inspection, truck with trailer, 64 items, version 1",
     ]
