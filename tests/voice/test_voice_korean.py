@@ -29,6 +29,8 @@ ARGS = {
     "call": "견인 고리, 잠김", "first": "첫 말씀", "second": "다른 말씀", "before": "균열",
     "units": "bar, psi", "states": "잠김, 안 잠김", "station": "운전석",
     "key": "7234", "head": "3021",
+    "why": "표에 값 없음", "difference": "12", "other": "30", "then": "정비반에 알림",
+    "open": "2", "owner": "지상반", "action": "경적 누름", "role": "반장", "said": "108",
 }  # fmt: skip
 SAID = {
     "again": "대신합니다", "good": "결함", "units": "bar 또는 p s i", "states": "잠김 또는 안 잠김",
@@ -37,6 +39,8 @@ SAID = {
 OTHER = {"again": "no", "good": "yes"}
 EMPTY = {
     ("recorded-discrepancy", "place"), ("recorded-not-inspected", "reason"),
+    ("recorded-still-open", "reason"), ("recorded-count-open", "open"),
+    ("recorded-count-open", "names"), ("ask-count-open", "names"), ("identified", "names"),
     ("disregarded", "item"), ("given-up", "names"), ("ask-either", "call"), ("ask-choice", "call"),
     *((prompt, name) for prompt in ("where", "resumed", "going-on") for name in ("last", "next")),
 }  # fmt: skip
