@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from functools import partial
 from pathlib import Path
+from unittest import mock
 
 import numpy as np
 
@@ -36,9 +37,6 @@ CARD = load_card(Path(__file__).with_name("short.yaml"))
 VOCABULARY = vocabulary_of(CARD)
 GRAPH = phrase_graph(CARD, VOCABULARY)
 WORDING = Wording("en")
-# Read once: they take ten times as long as the walk, and there are hundreds of walks.
-opening.load_card = lambda path: CARD
-opening.vocabulary_of = lambda card: VOCABULARY
 
 CALLS = (
     "casing satisfactory",
@@ -121,16 +119,28 @@ def walk(
     take = partial(_call, clock=clock, before=before)
     equipment = Equipment(take, Speaker(), WORDING, clock.seconds)
     try:
-        if on:
-            opened = opening.resume(record, CARD.path, clock())
-        else:
-            opened = opening.begin(CARD, "P1", "somebody", record, clock())
+        with _read_once():
+            if on:
+                opened = opening.resume(record, CARD.path, clock())
+            else:
+                opened = opening.begin(CARD, "P1", "somebody", record, clock())
     except RecordError as error:
         seen.refused = str(error)
         return seen
     with contextlib.closing(opened.record):
         seen.outcome = run(opened, equipment, [seen.events.append, observe], clock)
     return seen
+
+
+@contextlib.contextmanager
+def _read_once() -> Iterator[None]:
+    """Reading card and vocabulary takes ten times as long as the walk, and there are hundreds of
+    walks."""
+    with (
+        mock.patch.object(opening, "load_card", lambda path: CARD),
+        mock.patch.object(opening, "vocabulary_of", lambda card: VOCABULARY),
+    ):
+        yield
 
 
 def _call(loop: Loop, clock: Clock, before: Patience) -> None:
