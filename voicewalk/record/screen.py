@@ -34,7 +34,7 @@ def show_on(console: Console, examined: Examined, card: Card | None = None) -> N
 
 def _print(console: Console, text: str) -> None:
     """A line as it is: no markup in a record's texts, no breaks at a width that no pipe has."""
-    console.print(Text(text), soft_wrap=True)
+    console.print(Text(text), soft_wrap=not console.is_terminal)
 
 
 def _cells(line: Line) -> tuple[str, str, str, str, str]:
