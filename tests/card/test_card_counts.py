@@ -85,3 +85,20 @@ def test_what_cannot_work_is_refused(tmp_path: Path, items: str, message: str):
         load(tmp_path, items)
     assert f"{tmp_path / 'stand.yaml'}:" in str(found.value)
     assert found.value.what_to_do
+
+
+@pytest.mark.parametrize("rule", ["back three", "station", "resume"])
+def test_a_card_names_what_is_done_again_after_an_interruption(tmp_path: Path, rule: str):
+    path = tmp_path / "stand.yaml"
+    keys = f"after_interruption: {rule}\nstand_by_seconds: 180\n"
+    path.write_text(keys + HEAD + LAMP, encoding="utf-8")
+    card = load_card(path)
+    assert (card.after_interruption, card.stand_by_seconds) == (rule, 180)
+
+
+def test_a_limit_of_standing_by_without_a_rule_is_refused(tmp_path: Path):
+    path = tmp_path / "stand.yaml"
+    path.write_text("stand_by_seconds: 180\n" + HEAD + LAMP, encoding="utf-8")
+    with pytest.raises(SourceError, match="after_interruption") as caught:
+        load_card(path)
+    assert ":1:" in str(caught.value)

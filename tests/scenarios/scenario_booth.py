@@ -5,14 +5,16 @@ No microphone, no file: the record is a list. Typed lines skip the ears and noth
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 from voicewalk.card.load import card_path, load_card
-from voicewalk.card.model import Card
+from voicewalk.card.model import Card, GoBack
 from voicewalk.hearing.heard import Heard, Verdict
 from voicewalk.hearing.typed import read_typed
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.graph import PhraseGraph
+from voicewalk.language.meaning import Act, Meaning
 from voicewalk.language.vocabulary import vocabulary_of
 from voicewalk.settings import WalkSettings
 from voicewalk.voice.wording import Wording
@@ -23,6 +25,7 @@ from voicewalk.walk.messages import (
     Call,
     Effect,
     Input,
+    Interrupted,
     Json,
     Say,
     Start,
@@ -47,8 +50,9 @@ class Stand:
         said: what the tool has said since the last line.
     """
 
-    def __init__(self) -> None:
-        self.card, self.graph = aircraft()
+    def __init__(self, after_interruption: GoBack | None = None) -> None:
+        card, self.graph = aircraft()
+        self.card = replace(card, after_interruption=after_interruption)
         self.walk = Walk(self.card, WalkSettings())
         self.kept: list[Json] = []
         self.said: list[str] = []
@@ -61,6 +65,14 @@ class Stand:
             heard = read_typed(self.graph, line)
             assert heard.verdict is Verdict.UNDERSTOOD, f"not understood: {line}"
             self.receive(_input(heard))
+        return self
+
+    def interrupt(self, *identities: str, minutes: int = 4) -> Stand:
+        """The program stopped for so long; then the identity is typed, once or until it fits."""
+        self.receive(Interrupted(minutes * 60_000))
+        for identity in identities:
+            self.said = []
+            self.receive(Call(Meaning(Act.IDENTITY, value=identity), identity, {"how": "typed"}))
         return self
 
     def receive(self, given: Input) -> None:

@@ -1,16 +1,19 @@
 """Typed lines come one by one, waited for no longer than wanted, and become calls."""
 
 import os
+from dataclasses import replace
 
 import pytest
 from session_booth import Booth
 
+from voicewalk.card.model import GoBack
 from voicewalk.hearing.heard import Verdict
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.vocabulary import vocabulary_of
 from voicewalk.session.events import CallHeard, RemarkHeard
 from voicewalk.session.keyboard import Keyboard, type_calls
 from voicewalk.settings import WalkSettings
+from voicewalk.walk.messages import Interrupted
 
 
 @pytest.fixture
@@ -153,3 +156,15 @@ def test_no_line_is_taken_after_the_walk_is_closed(typed, card):
     booth = typed(*lines, "walkaround complete", "where are we")
     assert booth.record.kinds[-1] == "closed"
     assert booth.prompts[-1] == "closed"
+
+
+def test_after_an_interruption_a_line_is_an_identity_unless_it_is_a_command(card, graph):
+    """Also one that is a call elsewhere: a number alone is a reading."""
+    booth = Booth(replace(card, after_interruption=GoBack.RESUME))
+    booth.start()
+    booth.loop.give(Interrupted(1000))
+    type_calls(booth.loop, graph, Script(booth, "going on", "12", "m 07", "radome satisfactory"))
+    kept = [body for body, _ in booth.record.kept]
+    said = [(one["said"], one["matches"]) for one in kept if one["kind"] == "identity"]
+    assert said == [("12", False), ("m 07", True)]
+    assert kept[-1]["item"] == "radome"

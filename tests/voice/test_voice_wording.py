@@ -34,7 +34,7 @@ ARGS = {
     "units": "bar, psi", "states": "open, not open", "before": "worn", "station": "engine bay",
     "open": "2", "owner": "ramp", "key": "K7QA", "head": "3f2a",
     "why": "no chart value", "difference": "27", "other": "160", "then": "add nitrogen",
-    "action": "switch it on", "role": "crew chief",
+    "action": "switch it on", "role": "crew chief", "said": "EX-7",
 }  # fmt: skip
 SAID = {
     "identity": "quebec x-ray seven zero", "items": "six one", "count": "five two",
@@ -44,6 +44,7 @@ SAID = {
     "seen": "three", "expected": "four", "size": "zero point five", "size_unit": "inches",
     "units": "bar or p s i", "states": "open or not open", "open": "two",
     "difference": "two seven", "other": "one six zero",
+    "said": "echo x-ray seven",
     "key": "kilo seven quebec alfa", "head": "three foxtrot two alfa",
 }  # fmt: skip
 MAY_BE_EMPTY = {"place", "size", "last", "next"}
@@ -51,7 +52,7 @@ EMPTY_IN = {
     ("recorded-not-inspected", "reason"), ("disregarded", "item"), ("ask-either", "call"),
     ("ask-choice", "call"), ("given-up", "names"), ("recorded-count-open", "open"),
     ("recorded-count-open", "names"), ("ask-count-open", "names"),
-    ("recorded-still-open", "reason"),
+    ("recorded-still-open", "reason"), ("identified", "names"),
 }  # fmt: skip
 
 

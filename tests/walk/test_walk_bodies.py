@@ -25,6 +25,8 @@ FIELDS = {
     "disregarded": {"entry", "item", "reopens"},
     "command": {"command", "item", "entry", "open"},
     "interrupted": {"gap_ms"},
+    "stood by": {"seconds"},
+    "identity": {"said", "matches", "last", "reopens"},
     "clock stepped": {"by_ms"},
     "device lost": {"reason"},
     "device back": set(),

@@ -7,6 +7,7 @@ any moment. The checks count on their own, from the entries and the effects only
 from __future__ import annotations
 
 import copy
+from dataclasses import replace
 from decimal import Decimal
 
 from hypothesis import settings
@@ -21,7 +22,18 @@ from hypothesis.stateful import (
 from walk_booth import SETTINGS
 from walk_cards import REFERENCE, card
 
-from voicewalk.card.model import Agreement, Card, Chart, Item, Kind, Limit, Readback, Side, State
+from voicewalk.card.model import (
+    Agreement,
+    Card,
+    Chart,
+    GoBack,
+    Item,
+    Kind,
+    Limit,
+    Readback,
+    Side,
+    State,
+)
 from voicewalk.language.meaning import Act, Command, Meaning
 from voicewalk.walk.machine import Walk
 from voicewalk.walk.memory import WalkState
@@ -122,7 +134,8 @@ def cards(draw: st.DrawFn) -> Card:
     found: tuple[Item, ...] = ()
     for at in range(draw(st.integers(1, 3))):
         found += draw(items(at, found))
-    return card(("s", found))
+    rule = draw(st.sampled_from((None, *GoBack)))
+    return replace(card(("s", found)), after_interruption=rule, stand_by_seconds=rule and 60)
 
 
 def results() -> st.SearchStrategy[Meaning]:
@@ -206,7 +219,9 @@ class RandomWalk(RuleBasedStateMachine):
         """Nothing follows from silence but the dropping of a question; results have causes."""
         kind, cause = body["kind"], body["input"]["type"]
         if cause == "tick":
-            assert kind == "question dropped"
+            assert kind in ("question dropped", "stood by")
+        if self.must_identify():
+            assert kind not in ("item", "closed", "command")
         if kind == "closed":
             assert cause == "call"
             assert not self.open_by_own_count()
@@ -220,6 +235,13 @@ class RandomWalk(RuleBasedStateMachine):
             self.check_hold(body)
             self.check_lowering(body)
             self.check_reopening(body)
+
+    def must_identify(self) -> bool:
+        """An interruption since the identity was last said, on a card with a rule for it."""
+        kinds = ("interrupted", "stood by", "identity")
+        last = [body for _, body in self.record if body["kind"] in kinds][-1:]
+        away = any(not body.get("matches", False) for body in last)
+        return away and self.card.after_interruption is not None
 
     def check_lowering(self, body: Json) -> None:
         """No discrepancy gives way but after "affirm" or "correction"."""
@@ -357,6 +379,10 @@ class RandomWalk(RuleBasedStateMachine):
     @rule(side=st.sampled_from(("left", "right", "both")))
     def side(self, side: str) -> None:
         self.say(Meaning(Act.SIDE, side=side))
+
+    @rule(signs=st.sampled_from(("EX1", "ex-1", "EX7")))
+    def identity(self, signs: str) -> None:
+        self.say(Meaning(Act.IDENTITY, value=signs))
 
     @rule(choice=st.sampled_from(("first", "second")))
     def choice(self, choice: str) -> None:

@@ -75,11 +75,13 @@ def test_the_diagram_has_every_state_and_nothing_after_the_close():
 def test_every_state_heeds_every_cue_but_a_second_start():
     for state in WalkState:
         known = {cue for s, cue in TABLE if s is state}
-        silences = {Cue.SILENCE, Cue.SILENCE_AGAIN}
+        silences, limit = {Cue.SILENCE, Cue.SILENCE_AGAIN}, {Cue.STOOD_BY}
         match state:
             case WalkState.NEW:
                 assert known == {Cue.START}
             case WalkState.WALKING:
-                assert known == set(Cue) - {Cue.START} - silences  # nothing is asked
+                assert known == set(Cue) - {Cue.START} - silences - limit  # nothing is asked
+            case WalkState.ASKING:
+                assert known == set(Cue) - {Cue.START} - limit
             case _:
                 assert known == set(Cue) - {Cue.START}

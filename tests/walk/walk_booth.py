@@ -56,7 +56,7 @@ class Booth:
         self.record: list[tuple[int, Json]] = []
         self.talk: list[str] = []
         self.moves: set[tuple[WalkState, Cue, WalkState]] = set()  # (from, by, to)
-        self.timer = ""
+        self.timer = self.stand_by = ""
         self.listen: Listen | None = None
         self.fails = False  # the record cannot keep anything
         self.holds = False  # the record has not answered yet
@@ -84,6 +84,8 @@ class Booth:
                 self.walk = replay(self.card, self.record, SETTINGS)
                 self.held = []
                 self.holds = self.fails = False
+            case ["stand", "by", "too", "long"]:
+                self.receive(Tick(self.stand_by))
             case ["silence"]:
                 self.receive(Tick(self.timer))
             case _:
@@ -104,6 +106,8 @@ class Booth:
                     self.talk.append(f'" {spoken(effect)}')
                 case Listen():
                     self.listen = effect
+                case SetTimer(timer) if timer.startswith("stand-by"):
+                    self.stand_by = timer
                 case SetTimer(timer) if timer != APPEND_TIMER:
                     self.timer = timer
                 case Finished():
@@ -142,7 +146,7 @@ def given(line: str) -> Input:
 
     - ``both @group: result``; "both"
     - ``count removed 3``, ``count fitted by ramp 3``, ``has it ramp``, ``vague done``
-    - "first", "second"
+    - "first", "second"; ``identity EX1``
     - ``? a | b``: an unclear call with its candidates; ``typed ? a`` by keyboard
     - ``: reading 221 (two twenty one)``: the words that were heard
     - ``remark> words``: free speech
@@ -162,6 +166,9 @@ def given(line: str) -> Input:
             return DeviceLost("unplugged")
         case ["device", "back"]:
             return DeviceBack()
+        case ["identity", *signs]:
+            heard = {"how": "sound", "clip": "ab"}
+            return Call(Meaning(Act.IDENTITY, value=" ".join(signs)), line, heard)
         case ["remark>", *words]:
             return RemarkSpoken(" ".join(words), {"how": "sound", "clip": "aa"})
         case ["?", *_]:

@@ -10,6 +10,7 @@ from voicewalk.card.model import (
     Band,
     Card,
     Chart,
+    GoBack,
     Item,
     Kind,
     Limit,
@@ -175,6 +176,16 @@ HELD = card(
 )  # fmt: skip
 """An operational check, and a hold point before the last items."""
 
+_STOPS = card(
+    _at("nose", item("lamp"), item("door"), item("plug", Kind.STATE, states=state("out", "in"))),
+    _at("tail", item("rudder"), *pair("fin")),
+    _at("end", item("plugs", Kind.COUNT, expected=1, places=("plug",))),
+)
+STOPS = replace(_STOPS, after_interruption=GoBack.THREE, stand_by_seconds=120)
+STOPS_STATION = replace(_STOPS, after_interruption=GoBack.STATION)
+STOPS_RESUME = replace(_STOPS, after_interruption=GoBack.RESUME)
+"""Cards with a rule for interruptions."""
+
 CARDS = {
     "trainer": TRAINER,
     "pair": PAIR,
@@ -182,4 +193,7 @@ CARDS = {
     "accounts": ACCOUNTS,
     "bottles": BOTTLES,
     "held": HELD,
+    "stops": STOPS,
+    "stops-station": STOPS_STATION,
+    "stops-resume": STOPS_RESUME,
 }

@@ -14,6 +14,7 @@ from voicewalk.card.model import (
     Band,
     Card,
     Chart,
+    GoBack,
     Item,
     Kind,
     Limit,
@@ -98,6 +99,8 @@ def _card(source: Source, kept: Mapping[str, bytes] | None) -> Card:
         caution=" ".join(written.caution.split()),
         vocabularies=tuple(written.vocabularies),
         stations=_stations(written, laid, source),
+        after_interruption=written.after_interruption and GoBack(written.after_interruption),
+        stand_by_seconds=written.stand_by_seconds,
         digest=hashlib.sha256(source.data).hexdigest(),
         path=str(source.path),
     )

@@ -40,6 +40,14 @@ class Readback(StrEnum):
     CONFIRM = "confirm"  # all values, and nothing is recorded before "affirm"
 
 
+class GoBack(StrEnum):
+    """Which items are done again after an interruption."""
+
+    THREE = "back three"  # the last three that were called
+    STATION = "station"  # all of the station where the walk was
+    RESUME = "resume"  # none
+
+
 @dataclass(frozen=True, slots=True)
 class State:
     """An allowed state of an item.
@@ -202,6 +210,9 @@ class Card:
         subject: what is inspected, in one word as it is spoken ("aircraft", "vehicle").
         vocabularies: names of the vocabulary files whose words the card uses.
         caution: the caution shown and spoken at the start and the end.
+        after_interruption: what is done again after one, once the identity was said; ``None``
+            where the card has no rule, and nothing is asked.
+        stand_by_seconds: standing by for longer is an interruption; ``None`` for never.
         digest: SHA-256 of the card's file, hex; the record keeps it.
         texts: the bytes of the vocabularies' files by name, and of the card's own by the name
             "": the record keeps them.
@@ -214,6 +225,8 @@ class Card:
     caution: str
     vocabularies: tuple[str, ...]
     stations: tuple[Station, ...]
+    after_interruption: GoBack | None = None
+    stand_by_seconds: int | None = None
     digest: str = ""
     path: str = field(default="", compare=False)
     texts: Mapping[str, bytes] = field(default_factory=dict, compare=False, repr=False)

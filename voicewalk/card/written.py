@@ -130,4 +130,6 @@ class WrittenCard(Written):
     subject: str
     caution: str
     vocabularies: Texts
+    after_interruption: Literal["back three", "station", "resume"] | None = None
+    stand_by_seconds: int | None = Field(default=None, gt=0)
     stations: list[WrittenStation]

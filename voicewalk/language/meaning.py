@@ -24,6 +24,7 @@ class Act(StrEnum):
     VAGUE = "vague"  # "done", "looks good": it states nothing that could be a result
     ITEM = "item"  # an item named and nothing said of it
     SIDE = "side"  # "left" or "right" alone, answering the question which
+    IDENTITY = "identity"  # the number of what is inspected, in ``value``, as said
     CHOICE = "choice"  # "first" or "second" of two calls that were read
     COMMAND = "command"
 
@@ -55,7 +56,7 @@ class Meaning:
         group: set instead of ``item`` where a mirrored item was named without its side.
         state: for ``Act.STATE``, the state's name; for ``Act.COUNT``, what is counted
             ("installed"); for ``Act.VAGUE``, the words.
-        value: for readings and counts, a decimal string.
+        value: for readings and counts, a decimal string; for ``Act.IDENTITY``, its signs.
         unit: the unit's name, "" where none was said; names joined by "/" where the word said
             is one of several units' ("pounds") and no item decides.
         defect, place, size, size_unit: for ``Act.DISCREPANCY``; size is a decimal string, place

@@ -105,6 +105,11 @@ def candidates(body: Json) -> str:
     return plain(" or ".join(f'"{one}"' for one in words)) or "say again"
 
 
+def _identity(body: Json) -> str:
+    matches = "as begun" if body.get("matches") is True else "NOT the one of this walk"
+    return f"{bodies.text(body, 'said')}: {matches}"
+
+
 def telling(entry: Entry) -> tuple[str, str]:
     """What an entry is about and what it says, for a list of all entries."""
     body = entry.body
@@ -117,6 +122,8 @@ def telling(entry: Entry) -> tuple[str, str]:
         bodies.ASKED_BACK: candidates(body),
         bodies.DISREGARDED: f"#{bodies.number(body, 'entry')} is withdrawn",
         "interrupted": f"for {bodies.number(body, 'gap_ms') / 1000:.0f} s",
+        "stood by": f"for more than {bodies.number(body, 'seconds')} s",
+        "identity": _identity(body),
         bodies.CLOSED: "every item has a result",
         "question": bodies.text(body, "question"),
         "command": bodies.text(body, "command"),

@@ -10,8 +10,10 @@ import select
 from collections.abc import Callable
 from typing import Protocol
 
+from voicewalk.hearing.heard import Candidate, Heard, Verdict
 from voicewalk.hearing.typed import read_typed
 from voicewalk.language.graph import PhraseGraph
+from voicewalk.language.meaning import Act, Meaning
 from voicewalk.session.events import CallHeard, RemarkHeard
 from voicewalk.session.loop import Loop, input_of
 from voicewalk.walk.messages import RemarkSpoken
@@ -76,7 +78,21 @@ def _take(loop: Loop, graph: PhraseGraph, line: str) -> None:
         loop.give(RemarkSpoken(line, {"how": "typed", "text": line}))
         return
     heard = read_typed(graph, line)
+    if loop.listen.identity and not _is_command(heard):
+        heard = _identity(line)
     given = input_of(heard, heard.verdict, heard.evidence)
     loop.tell(CallHeard(loop.now(), heard, heard.verdict))
     if given is not None:
         loop.give(given)
+
+
+def _is_command(heard: Heard) -> bool:
+    commands = (Act.COMMAND, Act.IDENTITY)
+    return heard.verdict is Verdict.UNDERSTOOD and heard.candidates[0].meaning.act in commands
+
+
+def _identity(line: str) -> Heard:
+    """A line that was asked for as an identity: its signs are no words of a card."""
+    candidate = Candidate(Meaning(Act.IDENTITY, value=line), line)
+    evidence: dict[str, object] = {"how": "typed", "text": line}
+    return Heard(Verdict.UNDERSTOOD, (candidate,), 1.0, "typed", evidence=evidence)

@@ -133,6 +133,15 @@ caution-needs = Caution. Still open before { ALOUD($item) }, { ALOUD($names) }.
 standing-by = Standing by.
 going-on = Going on. { part-last } { part-next }
 
+# --- after an interruption ---------------------------------------------------------------
+
+ask-identity = Interrupted. Say, { ALOUD($subject) }, and its number, sign by sign.
+identity-differs = { SPELLED($said) } is another { ALOUD($subject) }. Standing by. Say it again there.
+identified = { SPELLED($identity) }. Going on. { part-last }{ GIVEN($names) ->
+    [yes] { "" } Open again, { ALOUD($names) }.
+   *[no] { "" }
+} { part-next }
+
 # --- trouble -----------------------------------------------------------------------------
 
 not-recorded = Record failure, { ALOUD($reason) }. Hold your calls.

@@ -126,6 +126,15 @@ caution-needs = 주의. { $item } 앞에 할 항목이 남았습니다, { $names
 standing-by = 대기합니다.
 going-on = 계속합니다. { part-last } { part-next }
 
+# --- after an interruption ---------------------------------------------------------------
+
+ask-identity = 중단되었습니다. { $subject } 번호를 한 자씩 말씀하십시오.
+identity-differs = { $said }, 다른 { $subject }입니다. 대기합니다.
+identified = { $identity }. 계속합니다. { part-last }{ GIVEN($names) ->
+    [yes] { "" } 다시 점검할 항목, { $names }.
+   *[no] { "" }
+} { part-next }
+
 # --- trouble -----------------------------------------------------------------------------
 
 not-recorded = 기록 실패, { $reason }. 말씀을 멈추십시오.

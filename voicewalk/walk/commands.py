@@ -59,7 +59,7 @@ def close(memory: Memory, said: Said) -> Step:
 
 
 def interrupted(memory: Memory, given: Interrupted) -> Step:
-    """The gap is kept; whoever resumes is not standing by any more."""
+    """The gap is kept; the walk goes on, or asks for its identity first where the card says."""
     return Step((Entry(Resumed(given.gap_ms), given),))
 
 

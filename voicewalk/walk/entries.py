@@ -270,6 +270,38 @@ class Resumed(_Plain):
 
 
 @dataclass(frozen=True, slots=True)
+class StoodBy(_Plain):
+    """The caller stands by for longer than the card allows: that is an interruption."""
+
+    kind: ClassVar[str] = "stood by"
+    seconds: int
+
+
+@dataclass(frozen=True, slots=True)
+class Identified:
+    """What is inspected was named after an interruption.
+
+    Attributes:
+        said: its identity as it was said.
+        matches: whether it is that of this walk, sign by sign; the walk goes on only then.
+        last: id of the item called last before, "" for none.
+        reopens: ids of the items that the card has done again.
+    """
+
+    kind: ClassVar[str] = "identity"
+    said: str
+    matches: bool
+    last: str = ""
+    reopens: tuple[str, ...] = ()
+
+    def fields(self) -> Json:
+        """Only those that say something; ``matches`` always does."""
+        return telling(
+            said=self.said, matches=self.matches, last=self.last, reopens=list(self.reopens)
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class Stepped(_Plain):
     """Wall time and monotonic time drifted apart."""
 
@@ -302,6 +334,8 @@ What = (
     | Disregarded
     | Commanded
     | Resumed
+    | StoodBy
+    | Identified
     | Stepped
     | Lost
     | Back

@@ -15,7 +15,7 @@ from voicewalk.card.model import Card
 from voicewalk.language.meaning import Command
 from voicewalk.settings import WalkSettings
 from voicewalk.walk import spoken
-from voicewalk.walk.entries import Closed, Entry
+from voicewalk.walk.entries import Closed, Commanded, Entry
 from voicewalk.walk.handlers import Step
 from voicewalk.walk.memory import WalkState, evolve, fresh
 from voicewalk.walk.messages import (
@@ -97,7 +97,7 @@ class Walk:
     def _wait(self, given: Input) -> tuple[Effect, ...]:
         """Behind the entry that the record has not kept yet."""
         match given:
-            case Tick():
+            case Tick(timer) if timer != self.memory.stand_by_timer:
                 return ()  # the timer is set again with what follows
             case Interrupted() if not self._handed:
                 self._waiting.append(given)
@@ -122,7 +122,13 @@ class Walk:
             return (*self._say(tuple(says)), *self._append())
         says += self._say_then or spoken.follow_up(self.memory, entry.what)
         ends = (Finished(),) if isinstance(entry.what, Closed) else ()
-        return (*self._say(tuple(says)), *ends, *self._floor(), *self._next_waiting())
+        timers = self._stand_by_timer(entry)
+        return (*self._say(tuple(says)), *ends, *timers, *self._floor(), *self._next_waiting())
+
+    def _stand_by_timer(self, entry: Entry) -> tuple[SetTimer, ...]:
+        seconds = self.memory.card.stand_by_seconds
+        stands = isinstance(entry.what, Commanded) and entry.what.command == Command.STAND_BY
+        return (SetTimer(self.memory.stand_by_timer, seconds),) if seconds and stands else ()
 
     def _next_waiting(self) -> tuple[Effect, ...]:
         effects: list[Effect] = []
@@ -157,7 +163,7 @@ class Walk:
             return ()
         asked = memory.asked if memory.state is WalkState.ASKING else None
         if asked is None:
-            return (Listen(memory.expectation()),)
+            return (Listen(memory.expectation(), identity=memory.identify),)
         return (
             Listen(memory.expectation(), remark=asked.ask is Ask.REMARK),
             SetTimer(asked.last_timer if again else asked.timer, self._settings.question_seconds),

@@ -22,11 +22,13 @@ from voicewalk.walk.entries import (
     Dropped,
     Entered,
     Entry,
+    Identified,
     Lost,
     Remarked,
     Resumed,
     Started,
     Stepped,
+    StoodBy,
 )
 from voicewalk.walk.ledger import Ledger
 from voicewalk.walk.messages import Say
@@ -58,6 +60,8 @@ class Memory:
         current: the item just named or asked for; bare results belong to it.
         spoken_of: the item last spoken of, for remarks.
         entered: number of the result entered last, whatever became of it.
+        stood_by: number of the last "stand by".
+        identify: after an interruption, the walk goes on only once its identity was said.
         said: what was said last, for "say again".
         words: in which results and commands are read back.
     """
@@ -76,6 +80,8 @@ class Memory:
     current: str = ""
     spoken_of: str = ""
     entered: int = 0
+    stood_by: int = 0
+    identify: bool = False
     said: tuple[Say, ...] = field(default=(), compare=False)
 
     @property
@@ -89,6 +95,11 @@ class Memory:
     def asked(self) -> Question | None:
         """The question that was asked last and is to be answered first."""
         return self.questions[-1] if self.questions else None
+
+    @property
+    def stand_by_timer(self) -> str:
+        """Runs out when the caller has stood by for longer than the card allows."""
+        return f"stand-by-{self.stood_by}"
 
     @property
     def last(self) -> str:
@@ -164,12 +175,22 @@ def evolve(memory: Memory, seq: int, entry: Entry) -> Memory:
             return _asked_back(memory, asking_back(seq, back))
         case Commanded() as commanded:
             return _commanded(memory, seq, commanded)
-        case Resumed():
-            return replace(memory, phase=WalkState.WALKING)
+        case Resumed() | StoodBy() | Identified() as what:
+            return _interrupted(memory, what)
         case Closed():
             return replace(memory, phase=WalkState.CLOSED)
         case _:
             return memory
+
+
+def _interrupted(memory: Memory, what: Resumed | StoodBy | Identified) -> Memory:
+    """Standing by until the identity was said, where the card has a rule; else going on."""
+    if isinstance(what, Identified) and what.matches:
+        ledger = memory.ledger.reopen(what.reopens)
+        return replace(memory, phase=WalkState.WALKING, identify=False, ledger=ledger)
+    if memory.card.after_interruption is None:
+        return replace(memory, phase=WalkState.WALKING)
+    return replace(memory, phase=WalkState.STANDING_BY, identify=True)
 
 
 def _asking(memory: Memory, question: Question) -> Memory:
@@ -221,7 +242,7 @@ def _commanded(memory: Memory, seq: int, commanded: Commanded) -> Memory:
         case Command.CLOSE:
             return replace(memory, leading=True, current=commanded.open[0])
         case Command.STAND_BY:
-            return replace(memory, phase=WalkState.STANDING_BY)
+            return replace(memory, phase=WalkState.STANDING_BY, stood_by=seq)
         case Command.GOING_ON:
             return replace(memory, phase=WalkState.WALKING)
         case _:

@@ -156,10 +156,12 @@ class Append:
 
 @dataclass(frozen=True, slots=True)
 class Listen:
-    """What would be understood from now on. ``remark`` asks for free speech instead."""
+    """What would be understood from now on. ``remark`` asks for free speech instead, and
+    ``identity`` for the number of what is inspected."""
 
     expectation: Expectation
     remark: bool = False
+    identity: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -66,6 +66,10 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "caution-needs": ("item", "names"),
     "standing-by": (),
     "going-on": ("last", "next"),
+    # after an interruption
+    "ask-identity": ("subject",),
+    "identity-differs": ("said", "subject"),
+    "identified": ("identity", "last", "names", "next"),
     # trouble
     "not-recorded": ("reason",),
     "recording-again": (),

@@ -91,7 +91,8 @@ def asking_back(seq: int, what: AskedBack) -> Question:
 
 def is_bare(meaning: Meaning) -> bool:
     """Whether something is said and not of what."""
-    return not meaning.item and not meaning.group and meaning.act not in (Act.COMMAND, Act.SIDE)
+    whole = (Act.COMMAND, Act.SIDE, Act.IDENTITY)
+    return not meaning.item and not meaning.group and meaning.act not in whole
 
 
 def in_context(card: Card, call: Utterance, asked: Question | None, current: str) -> Utterance:

@@ -17,6 +17,7 @@ from voicewalk.walk.entries import (
     Disregarded,
     Dropped,
     Entered,
+    Identified,
     Lost,
     Remarked,
     Resumed,
@@ -75,6 +76,8 @@ def _result_text(meaning: Meaning, words: Words) -> str:
             return words.not_inspected + because
         case Act.COMMAND:
             return words.command(meaning.command)
+        case Act.IDENTITY:
+            return meaning.value
         case Act.SIDE:
             sides = {"left": words.left, "right": words.right}
             return sides.get(meaning.side, words.both)
@@ -261,6 +264,10 @@ def told(memory: Memory, what: What) -> tuple[Say, ...]:
             return (Say("disregarded", {"item": memory.name(what.item)}),)
         case Commanded():
             return _commanded(memory, what)
+        case Resumed() if memory.identify:
+            return (identity_asked(memory),)
+        case Identified():
+            return (_identified(memory, what),)
         case Resumed():
             subject = {"subject": memory.card.subject, "identity": memory.identity}
             return (Say("resumed", {**subject, **last_and_next(memory)}),)
@@ -289,6 +296,26 @@ def follow_up(memory: Memory, what: What) -> tuple[Say, ...]:
     if isinstance(what, Entered) and not memory.ledger.open:
         return (Say("all-closed"),)
     return ()
+
+
+def identity_asked(memory: Memory) -> Say:
+    """After an interruption: which one is this? Its identity is not told before."""
+    return Say("ask-identity", {"subject": memory.card.subject})
+
+
+def _identified(memory: Memory, what: Identified) -> Say:
+    if not what.matches:
+        return Say("identity-differs", {"said": what.said, "subject": memory.card.subject})
+    ahead = last_and_next(memory)["next"]
+    return Say(
+        "identified",
+        {
+            "identity": memory.identity,
+            "last": memory.name(what.last),
+            "names": memory.names(what.reopens),
+            "next": ahead,
+        },
+    )
 
 
 def _started(memory: Memory, started: Started) -> Say:

@@ -13,7 +13,7 @@ from enum import StrEnum
 from typing import Any
 
 from voicewalk.language.meaning import Act, Command, Meaning
-from voicewalk.walk import commands, spoken
+from voicewalk.walk import commands, interruptions, spoken
 from voicewalk.walk import handlers as do
 from voicewalk.walk.entries import Commanded
 from voicewalk.walk.handlers import Said, Step
@@ -58,6 +58,8 @@ class Cue(StrEnum):
     REMARK = "remark"
     CLOSE = "walkaround complete"
     STOP = "stop"
+    IDENTITY = "an identity"
+    STOOD_BY = "standing by too long"
     SILENCE = "silence"
     SILENCE_AGAIN = "silence again"
     INTERRUPTED = "interrupted"
@@ -99,6 +101,8 @@ def cue_of(memory: Memory, given: Input) -> Cue | None:
     if isinstance(given, Tick):
         asked = memory.asked
         timers = {asked.timer: Cue.SILENCE, asked.last_timer: Cue.SILENCE_AGAIN} if asked else {}
+        if memory.phase is WalkState.STANDING_BY and not memory.identify:
+            timers[memory.stand_by_timer] = Cue.STOOD_BY
         return timers.get(given.timer)
     return _CUES[type(given)]
 
@@ -113,6 +117,8 @@ def _cue_of_meaning(meaning: Meaning) -> Cue:
             return Cue.SIDE
         case Act.CHOICE:
             return Cue.WHICH
+        case Act.IDENTITY:
+            return Cue.IDENTITY
         case _:
             return Cue.RESULT
 
@@ -192,6 +198,7 @@ TABLE: dict[tuple[WalkState, Cue], Row] = {
     (WALKING, Cue.WHAT_IS_OPEN): _row(commands.what_is_open, WALKING),
     (WALKING, Cue.CLOSE): _row(commands.close, WALKING, CLOSED),
     (WALKING, Cue.STOP): _row(do.ignore, WALKING),
+    (WALKING, Cue.IDENTITY): _row(do.nothing_to_answer, WALKING),
     # --- asking: the question goes before all that leads on
     (ASKING, Cue.RESULT): _row(do.call, WALKING, ASKING),
     (ASKING, Cue.ITEM): _row(do.call, WALKING, ASKING),
@@ -214,15 +221,20 @@ TABLE: dict[tuple[WalkState, Cue], Row] = {
     (ASKING, Cue.WHAT_IS_OPEN): _row(commands.what_is_open, ASKING),
     (ASKING, Cue.CLOSE): _row(do.ask_again, ASKING),
     (ASKING, Cue.STOP): _row(do.ignore, ASKING),
-    # --- standing by: nothing but "going on" is understood
+    (ASKING, Cue.IDENTITY): _row(do.nothing_to_answer, ASKING),
+    # --- standing by: nothing but "going on" is understood, and after an interruption the identity
     **{(STANDING_BY, cue): _row(do.ignore, STANDING_BY) for cue in Cue if cue is not Cue.START},
-    (STANDING_BY, Cue.GOING_ON): _row(commands.plain_command, WALKING, ASKING),
+    (STANDING_BY, Cue.GOING_ON): _row(interruptions.going_on, WALKING, ASKING, STANDING_BY),
+    (STANDING_BY, Cue.IDENTITY): _row(interruptions.identity, WALKING, ASKING, STANDING_BY),
+    (STANDING_BY, Cue.UNCLEAR): _row(interruptions.ask_identity, STANDING_BY),
+    (STANDING_BY, Cue.SAY_AGAIN): _row(interruptions.ask_identity, STANDING_BY),
+    (STANDING_BY, Cue.STOOD_BY): _row(interruptions.stood_by, STANDING_BY),
     # --- closed: nothing more is kept
     **{(CLOSED, cue): _row(do.ignore, CLOSED) for cue in Cue if cue is not Cue.START},
     # --- what happens outside is kept in every open state
-    (WALKING, Cue.INTERRUPTED): _row(commands.interrupted, WALKING),
-    (ASKING, Cue.INTERRUPTED): _row(commands.interrupted, ASKING),
-    (STANDING_BY, Cue.INTERRUPTED): _row(commands.interrupted, WALKING, ASKING),
+    (WALKING, Cue.INTERRUPTED): _row(commands.interrupted, WALKING, STANDING_BY),
+    (ASKING, Cue.INTERRUPTED): _row(commands.interrupted, ASKING, STANDING_BY),
+    (STANDING_BY, Cue.INTERRUPTED): _row(commands.interrupted, WALKING, ASKING, STANDING_BY),
     **{
         (state, cue): _row(handler, state)
         for state in (WALKING, ASKING, STANDING_BY)

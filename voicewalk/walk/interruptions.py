@@ -1,0 +1,72 @@
+"""What follows from an interruption: which identity is asked for, and what is done again.
+
+Pure. Only a card that names its rule (``after_interruption``) asks. The identity is asked for and
+never told before: whoever stands at another aircraft would only repeat it.
+"""
+
+from __future__ import annotations
+
+from voicewalk.card.model import GoBack
+from voicewalk.walk import balance, commands, spoken
+from voicewalk.walk.entries import Entry, Identified, StoodBy
+from voicewalk.walk.handlers import Said, Step
+from voicewalk.walk.memory import Memory
+from voicewalk.walk.messages import Tick
+
+STEPS_BACK = 3
+"""FAA aviation maintenance technician handbook, chapter 14: after a distraction go back three
+steps (second-hand, a verbatim quote)."""
+
+
+def going_on(memory: Memory, said: Said) -> Step:
+    """The command is kept as such; after an interruption the identity is asked for first."""
+    return ask_identity(memory, said) if memory.identify else commands.plain_command(memory, said)
+
+
+def ask_identity(memory: Memory, given: object) -> Step:
+    """After an interruption the identity is asked for; else nothing is said."""
+    return Step(say=(spoken.identity_asked(memory),) if memory.identify else ())
+
+
+def identity(memory: Memory, said: Said) -> Step:
+    """After an interruption: the walk goes on where it is that of this walk, sign by sign."""
+    if not memory.identify:
+        return Step()
+    heard = said.meaning.value
+    if _signs(heard) != _signs(memory.identity):
+        return said.of(Identified(heard, matches=False))
+    called = _called(memory)
+    return said.of(Identified(heard, True, next(iter(called), ""), _again(memory, called)))
+
+
+def stood_by(memory: Memory, given: Tick) -> Step:
+    """Standing by has become an interruption, which is kept."""
+    return Step((Entry(StoodBy(memory.card.stand_by_seconds or 0), given),))
+
+
+def _signs(identity: str) -> str:
+    """Letters and digits alone: hyphens and blanks are not said."""
+    return "".join(sign for sign in identity.upper() if sign.isalnum()) or identity
+
+
+def _called(memory: Memory) -> tuple[str, ...]:
+    """The items that have a result or something known of them, the one called last first.
+
+    Those opened again are among them: a second interruption goes no further back.
+    """
+    last = {item: kept[-1].seq for item, kept in memory.ledger.standing.items() if kept}
+    return tuple(sorted(last, key=last.__getitem__, reverse=True))
+
+
+def _again(memory: Memory, called: tuple[str, ...]) -> tuple[str, ...]:
+    """Ids of the closed items that are to be done again, in card order."""
+    match memory.card.after_interruption:
+        case GoBack.STATION:
+            here = memory.item(called[0]).station if called else ""
+            some = {item.id for item in memory.card if item.station == here}
+        case GoBack.THREE:
+            some = set(called[:STEPS_BACK])
+        case _:
+            some = set()
+    some |= set(balance.shaken(memory.card, memory.ledger, some))
+    return tuple(i for i in memory.card.by_id if i in some and not memory.ledger.is_open(i))
