@@ -30,6 +30,16 @@ def test_one_row_for_each_item_entry_and_remark_in_order():
     assert (found[2]["fate"], found[2]["fate_by"]) == ("", "")
 
 
+def test_a_step_of_the_clock_stands_where_it_was():
+    """Times before and after it do not compare."""
+    found = rows(started(), item(), {"kind": "clock stepped", "by_ms": -3_600_000}, item())
+    assert [(row["seq"], row["kind"], row["clock_by_ms"]) for row in found] == [
+        ("2", "item", ""),
+        ("3", "clock stepped", "-3600000"),
+        ("4", "item", ""),
+    ]
+
+
 def test_a_reading_with_its_limit_and_evidence():
     clip = tone().sha256
     (row,) = rows(reading("-2.5", False, clip=clip, discrepancy={"defect": "below limit"}))

@@ -37,7 +37,7 @@ def text_report(examined: Examined, card: Card | None = None) -> str:
         _section("OPEN ITEMS", _open(told, card)),
         _section("ASKED BACK", _asked_back(told)),
         _section("REMARKS", _remarks(told)),
-        *_clock(examined.entries),
+        *_clock(told),
         _section("ALL ENTRIES BY STATION", _stations(told, card)),
         ["", "Lines that begin with x are struck: they count no more and stay readable."],
     )
@@ -148,13 +148,12 @@ def _asked_back(told: Summary) -> Iterator[str]:
     return (_entry_line(entry, wording.candidates(entry.body)) for entry in told.asked_back)
 
 
-def _clock(entries: Iterable[Entry]) -> Iterator[Iterator[str]]:
+def _clock(told: Summary) -> Iterator[Iterator[str]]:
     """Where the clock was set or wrong: times before and after do not compare."""
-    steps = [entry for entry in entries if bodies.kind(entry.body) == bodies.CLOCK_STEPPED]
-    if steps:
-        by = (bodies.number(entry.body, "by_ms") / 1000 for entry in steps)
+    if told.clock_steps:
+        by = (bodies.number(entry.body, "by_ms") / 1000 for entry in told.clock_steps)
         said = (f"the clock was set or wrong, by {seconds:.0f} s" for seconds in by)
-        yield _section("CLOCK", map(_entry_line, steps, said))
+        yield _section("CLOCK", map(_entry_line, told.clock_steps, said))
 
 
 def _remarks(told: Summary) -> Iterator[str]:

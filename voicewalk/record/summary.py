@@ -59,7 +59,7 @@ class Summary:
     Attributes:
         started, closed: bodies of these entries; empty where there is none.
         lines: every entry of an item, in order.
-        remarks, asked_back: entries of these kinds, in order.
+        remarks, asked_back, clock_steps: entries of these kinds, in order.
         results: by item id, the present result of each item that is not open.
         begun, ended: wall time of the first and the last entry, "" without any.
     """
@@ -69,6 +69,7 @@ class Summary:
     lines: tuple[Line, ...]
     remarks: tuple[Entry, ...]
     asked_back: tuple[Entry, ...]
+    clock_steps: tuple[Entry, ...]
     results: dict[str, str]
     begun: str
     ended: str
@@ -121,6 +122,7 @@ def summary(entries: Iterable[Entry]) -> Summary:
         lines=tuple(tally.line(entry) for entry in of_kind.get(bodies.ITEM, [])),
         remarks=tuple(of_kind.get(bodies.REMARK, [])),
         asked_back=tuple(of_kind.get(bodies.ASKED_BACK, [])),
+        clock_steps=tuple(of_kind.get(bodies.CLOCK_STEPPED, [])),
         results=tally.results(),
         begun=entries[0].at.wall if entries else "",
         ended=entries[-1].at.wall if entries else "",

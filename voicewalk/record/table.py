@@ -1,4 +1,5 @@
-"""A record as a table (CSV, RFC 4180): one row for each entry of an item and each remark.
+"""A record as a table (CSV, RFC 4180): one row for each entry of an item, each remark and each
+step of the clock.
 
 Pure. A cell that a spreadsheet would take for a formula gets an apostrophe before it (OWASP
 ASVS 5.0, requirement 1.2.10, and OWASP "CSV Injection"). Decimals in columns of numbers stay
@@ -54,7 +55,7 @@ COLUMNS = (
     *("seq", "wall", "kind", "station", "item", "name", "result", "fate", "fate_by", "state"),
     *("value", "unit", "within", "limit_low", "limit_high", "limit_unit", "limit_reference"),
     *("seen", "expected", "defect", "place", "size", "size_unit", "reason", "transcript"),
-    *("accepted", "words", "how", "probability", "clip", "hash"),
+    *("accepted", "words", "how", "probability", "clip", "clock_by_ms", "hash"),
 )
 """The header row. "fate" is empty for an entry that stands."""
 
@@ -62,7 +63,7 @@ COLUMNS = (
 def csv_table(told: Summary) -> str:
     """The table with its header row; lines end with CR LF."""
     kept = [(line.entry, line.fate.value, line.by) for line in told.lines]
-    kept += [(entry, "", 0) for entry in told.remarks]
+    kept += [(entry, "", 0) for entry in (*told.remarks, *told.clock_steps)]
     file = StringIO()
     writer = csv.DictWriter(file, COLUMNS)
     writer.writeheader()
@@ -74,6 +75,7 @@ def csv_table(told: Summary) -> str:
             | {name: decimal(bodies.text(body, *path)) for name, path in _NUMBERS.items()}
             | {"seq": entry.seq, "wall": safe(entry.at.wall), "hash": entry.hash}
             | {"fate": fate, "fate_by": by or ""}
+            | {"clock_by_ms": bodies.number(body, "by_ms") or ""}
             | {"within": {True: "yes", False: "no"}[within] if isinstance(within, bool) else ""}
         )
     return file.getvalue()
