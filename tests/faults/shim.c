@@ -6,7 +6,8 @@
  *
  * faults_arm(at, count, error, operations): the next operations of the kinds named are counted
  * from 1; those from number "at" on fail with "error", at most "count" of them (-1: until armed
- * anew). Error 0 writes half and then is ENOSPC, as a disk does that becomes full within a write.
+ * anew). Error 0 writes half and then is ENOSPC, as a disk does that becomes full within a write;
+ * below 0 nothing fails, and the operation takes so many milliseconds longer.
  * faults_count() tells how many operations there were since, faults_mark() puts a word of the
  * program's own into the log. The same as variables: FAULTS_AT, FAULTS_COUNT, FAULTS_ERROR,
  * FAULTS_OPERATIONS.
@@ -104,6 +105,11 @@ static int fails(char kind, const char *name) {
         return 0;
     if (left > 0)
         left--;
+    if (fault < 0) {
+        note("slow", name, kind, -fault, 0);
+        usleep(-fault * 1000);
+        return 0;
+    }
     errno = fault ? fault : ENOSPC;
     int error = errno;
     note("fault", name, kind, errno, 0);

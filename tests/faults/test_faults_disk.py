@@ -35,6 +35,7 @@ def library(tmp_path_factory):
         pytest.param(errno.EIO, "orwstu", "back", id="input-output-errors-until-the-disk-is-back"),
         pytest.param(errno.EIO, "orwstu", "never", id="input-output-errors-to-the-end"),
         pytest.param(errno.EIO, "l", "once", id="a-lock-not-given"),
+        pytest.param(-300, "orwstu", "once", id="a-disk-that-is-slow-once"),
         pytest.param(errno.ENOSPC, FILL, "back", id="full-disk-until-there-is-space"),
         pytest.param(0, "w", "back", id="full-within-a-write-until-there-is-space"),
         pytest.param(errno.ENOSPC, FILL, "never", id="full-disk-to-the-end"),
