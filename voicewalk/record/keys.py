@@ -51,8 +51,11 @@ def recorder_key() -> Ed25519PrivateKey:
     path = folder() / FILE
     try:
         if not path.exists():
+            made = [each for each in path.parents if not each.exists()]
             path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
             _write_new(path, _pem(Ed25519PrivateKey.generate(), None))
+            for each in made:  # a power cut must not take the key's folder away
+                _sync_folder(each.parent)
     except FileExistsError:
         pass  # another walk made it a moment ago
     except OSError as error:
@@ -189,8 +192,12 @@ def _write_new(path: Path, data: bytes) -> None:
         os.link(name, path)
     finally:
         Path(name).unlink()
-    parent = os.open(path.parent, os.O_RDONLY)
+    _sync_folder(path.parent)
+
+
+def _sync_folder(folder: Path) -> None:
+    handle = os.open(folder, os.O_RDONLY)
     try:
-        os.fsync(parent)
+        os.fsync(handle)
     finally:
-        os.close(parent)
+        os.close(handle)
