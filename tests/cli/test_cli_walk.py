@@ -82,6 +82,16 @@ def test_the_same_walk_is_not_resumed_twice_at_once(start, tmp_path):
     assert "another walk is writing this record just now" in output
 
 
+@pytest.fixture
+def heeded():
+    """Programs started meanwhile heed Ctrl-C, also where a shell has started the tests in the
+    background: there it is ignored, and what is ignored is inherited."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.mark.usefixtures("heeded")
 def test_ctrl_c_ends_a_walk_and_says_how_to_go_on(start, tmp_path):
     arguments = ("walk", "jet-trainer", "--aircraft", "M07", "--typed", "--record", "a.walk")
     process = start(*arguments, cwd=tmp_path)
