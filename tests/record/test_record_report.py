@@ -152,6 +152,12 @@ def test_signs_that_steer_a_terminal_or_printer_are_not_passed_on():
             item(discrepancy={"defect": "cut", "size": "0.5", "size_unit": "inch"}),
             "satisfactory: cut, 0.5 inch",
         ),
+        (item(result="open", state="installed", owner="ramp"), "open: installed; with ramp"),
+        (item(count={"seen": "3", "expected": "5"}, by="ramp"), "satisfactory: 3 of 5; by ramp"),
+        (
+            item(result="open", reading={"value": "5", "unit": "psi", "why": "no chart value"}),
+            "open: 5 psi (no limit); no chart value",
+        ),
         (item(), "satisfactory"),
     ],
     ids=lambda value: value if isinstance(value, str) else "",

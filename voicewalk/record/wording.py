@@ -42,11 +42,20 @@ def result(body: Json) -> str:
         defect(body),
         reading(body),
         count(body),
+        bodies.text(body, "reading", "why"),
         bodies.text(body, "reason"),
+        _person(body, "with", "owner"),
+        _person(body, "by", "by"),
+        bodies.text(body, "reading", "then"),
     )
     found = "; ".join(detail for detail in details if detail)
     said = bodies.text(body, "result")
     return plain(f"{said}: {found}" if found else said)
+
+
+def _person(body: Json, how: str, field: str) -> str:
+    name = bodies.text(body, field)
+    return f"{how} {name}" if name else ""
 
 
 def accepted(body: Json) -> str:
