@@ -15,9 +15,14 @@ import numpy.typing as npt
 import pytest
 import soundfile
 import soxr
+from hypothesis import settings
 
 SPEECH_DATA = "VOICEWALK_SPEECH_DATA"
 RATE = 16_000
+
+# No test is timed: on a busy machine an example may take any time.
+settings.register_profile("voicewalk", deadline=None)
+settings.load_profile("voicewalk")
 
 # No test signs with the key of whoever runs it. Set before any test looks at its surroundings.
 os.environ["VOICEWALK_KEYS"] = tempfile.mkdtemp(prefix="voicewalk-keys-")
