@@ -21,3 +21,12 @@ def record(path):
 def kept(path):
     """A closed record with four entries, three of them with sound."""
     return make_record(path)
+
+
+@pytest.fixture
+def closed(path):
+    """A record of five entries, the last of which closes it."""
+    make_record(path)
+    with RecordFile.open(path) as record:
+        record.append({"kind": "closed"}, at(9))
+    return path

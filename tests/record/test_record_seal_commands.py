@@ -4,7 +4,7 @@ import re
 import sqlite3
 
 import pytest
-from record_samples import at, make_record, tone
+from record_samples import at, tone
 from typer.testing import CliRunner
 
 from voicewalk.cli.main import app
@@ -21,14 +21,6 @@ PASSPHRASE = "three green gauges"
 
 def run(*words, typed=""):
     return CliRunner().invoke(app, [str(word) for word in words], input=typed)
-
-
-@pytest.fixture
-def closed(path):
-    make_record(path)
-    with RecordFile.open(path) as record:
-        record.append({"kind": "closed"}, at(9))
-    return path
 
 
 @pytest.fixture

@@ -3,7 +3,7 @@ import sqlite3
 import other_verifier
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-from record_samples import at, item, make_record
+from record_samples import at, item
 
 from voicewalk.errors import RecordError
 from voicewalk.record.file import RecordFile
@@ -13,14 +13,6 @@ from voicewalk.record.signing import Role, sign
 from voicewalk.record.verify import examine, verify
 
 ORLO, VEY = (Ed25519PrivateKey.from_private_bytes(bytes([one] * 32)) for one in (1, 2))
-
-
-@pytest.fixture
-def closed(path):
-    make_record(path)
-    with RecordFile.open(path) as record:
-        record.append({"kind": "closed"}, at(9))
-    return path
 
 
 def signed(path, role=Role.INSPECTOR, name="Tamsin Orlo", key=ORLO, ms=20):

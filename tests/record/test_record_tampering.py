@@ -25,15 +25,6 @@ MINE = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
 """The key of whoever tampers."""
 
 
-@pytest.fixture
-def closed(path):
-    """A record of five entries, the last of which closes it."""
-    make_record(path)
-    with RecordFile.open(path) as record:
-        record.append({"kind": "closed"}, at(9))
-    return path
-
-
 def alter(path, *statements):
     with sqlite3.connect(path) as db:
         for statement in statements:

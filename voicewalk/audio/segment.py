@@ -103,17 +103,22 @@ class Segmenter:
         self._cutter = FrameCutter()
         self._begin(after_gap=False)
 
-    def foreseen(self) -> Segment | None:
-        """The segment that comes next if nothing more is said, once its sound is complete."""
-        span = self._endpointer.foreseen
-        return None if span is None else self._segment(span)
-
     def _begin(self, *, after_gap: bool) -> None:
         self._detector.reset()
+        self._foreseen: Span | None = None
         self._noise: deque[float] = deque(maxlen=self._settings.noise_frames)
         self._endpointer = Endpointer(self._settings, after_gap=after_gap)
         self._kept: deque[_Frame] = deque()
         self._kept_from = 0  # number of the first kept frame, as the endpointer counts
+
+    def foreseen(self) -> Segment | None:
+        """The segment that comes next if nothing more is said: told once, when its sound is
+        complete."""
+        span = self._endpointer.foreseen
+        if span is None or span == self._foreseen:
+            return None
+        self._foreseen = span
+        return self._segment(span)
 
     def push(self, block: Block) -> Iterator[Segment]:
         """Take the next samples; gives the segments that they close."""

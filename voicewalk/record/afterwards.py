@@ -12,7 +12,7 @@ from dataclasses import replace
 
 from voicewalk.record import body as bodies
 from voicewalk.record.chain import Entry, Meta, link, root
-from voicewalk.record.merkle import Peaks, grown, head_of, size_of
+from voicewalk.record.merkle import Peaks, grown, head_of, size_of, tree_head
 from voicewalk.record.seal import fingerprint, head_message, holds, signature_message
 
 Faults = dict[int, list[str]]
@@ -81,10 +81,8 @@ def _origin_faults(recovered: Entry, carried: Sequence[Entry]) -> Faults:
         again = list(chained(meta, carried[:size]))
     except ValueError:  # a number that JSON cannot hold
         again = []
-    peaks: Peaks = ()
-    for entry in again:
-        peaks = grown(peaks, bytes.fromhex(entry.hash))
-    message = head_message(root(meta), size, head_of(peaks).hex())
+    head = tree_head(bytes.fromhex(entry.hash) for entry in again)
+    message = head_message(root(meta), size, head.hex())
     if len(again) != size or not holds(meta.key, bodies.text(origin, "signature"), message):
         return {recovered.seq: ["what it carries over was not signed by the original's recorder"]}
     return faults(root(meta), again)

@@ -244,16 +244,27 @@ def _checked(path: Path, db: sqlite3.Connection) -> sqlite3.Connection:
     return db
 
 
+def copied(path: Path, folder: Path) -> Path:
+    """A copy of a file in ``folder``, with all that a crash left beside it.
+
+    Raises:
+        OSError: it cannot be read, or there is no space.
+    """
+    copy = folder / "record"
+    for beside in ("", "-wal", "-journal"):
+        with contextlib.suppress(FileNotFoundError):
+            shutil.copyfile(f"{path.resolve()}{beside}", f"{copy}{beside}")
+    return copy
+
+
 def _recovered_copy(path: Path) -> sqlite3.Connection:
     """The file with all that a crash left beside it, put together in memory."""
     memory = sqlite3.connect(":memory:", isolation_level=None)
-    with tempfile.TemporaryDirectory() as folder:
-        copy = Path(folder) / "record"
-        for beside in ("", "-wal", "-journal"):
-            with contextlib.suppress(FileNotFoundError):
-                shutil.copyfile(f"{path.resolve()}{beside}", f"{copy}{beside}")
-        with contextlib.closing(_connect(copy, "rw")) as db:
-            db.backup(memory)
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        contextlib.closing(_connect(copied(path, Path(folder)), "rw")) as db,
+    ):
+        db.backup(memory)
     _guard(memory)
     return memory
 

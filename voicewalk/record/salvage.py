@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
-import shutil
 import sqlite3
 import tempfile
 from pathlib import Path
@@ -48,10 +47,7 @@ class Salvage:
         database.must_be_file(path)
         try:
             folder = Path(self._undo.enter_context(tempfile.TemporaryDirectory()))
-            self._copy = folder / "record"
-            for beside in ("", "-wal", "-journal"):
-                with contextlib.suppress(FileNotFoundError):
-                    shutil.copyfile(f"{path.resolve()}{beside}", f"{self._copy}{beside}")
+            self._copy = database.copied(path, folder)
             self._db = self._opened()
         except BaseException as error:
             self._undo.close()

@@ -85,15 +85,12 @@ class _Hearing:
         self._ears = ears
         self._thread = thread
         self._begun: _Begun | None = None
-        self._foreseen = -1  # where the speech of the segment ends that was foreseen last
 
     def foresee(self, segmenter: Segmenter) -> None:
         """Begin to hear the segment that will come if nothing more is said."""
-        segment = segmenter.foreseen()
-        if segment is None or segment.speech_end == self._foreseen or self._loop.listen.remark:
-            return
-        self._foreseen = segment.speech_end
-        self._begun = self._begin(segment, encode_clip(segment.samples, segment.start_sample))
+        segment = None if self._loop.listen.remark else segmenter.foreseen()
+        if segment is not None:
+            self._begun = self._begin(segment, encode_clip(segment.samples, segment.start_sample))
 
     def take(self, part: Segment | Notice) -> None:
         match part:
