@@ -15,7 +15,7 @@ from voicewalk.errors import VoicewalkError
 from voicewalk.language.numbers import parse_number
 from voicewalk.language.units import UNITS
 from voicewalk.voice import wording
-from voicewalk.voice.aloud import SPELLING, aloud, digits, spelled, unit
+from voicewalk.voice.aloud import aloud, digits, unit
 from voicewalk.voice.wording import FILES, Wording
 from voicewalk.walk.messages import Say
 from voicewalk.walk.prompts import PROMPTS
@@ -292,23 +292,3 @@ def test_every_unit_has_a_word_and_none_is_read_as_a_word_it_is_not():
         assert unit(name, "2")
         assert not re.search(r"\bpsig?\b", unit(name, "2"))
     assert unit("", "2") == ""
-
-
-def test_the_spelling_alphabet():
-    """ICAO Annex 10 vol. II 5.2.1.3, from memory; how it sounds: SERA.14020, table S14-2."""
-    assert sorted(SPELLING) == list("abcdefghijklmnopqrstuvwxyz")
-    assert all(word.startswith(letter) for letter, word in SPELLING.items())
-    assert spelled("AJQXZ") == "alfa juliett quebec x-ray zulu"
-
-
-@pytest.mark.parametrize(
-    ("identity", "said"),
-    [
-        ("MW-109", "mike whiskey one zero niner"),
-        ("mw 109", "mike whiskey one zero niner"),
-        ("Ä7", "alfa seven"),
-        ("---", ""),
-    ],
-)
-def test_identities_are_spelled(identity, said):
-    assert spelled(identity) == said

@@ -1,23 +1,16 @@
-"""How names, numbers, units and identities are said. Pure.
+"""How names, numbers and units are said. Pure.
 
-Numbers digit by digit are ``language.numbers``', the list of units is ``language.units``'.
+Numbers digit by digit are ``language.numbers``', identities ``language.spelling``'s, the list of
+units is ``language.units``'.
 """
 
 from __future__ import annotations
 
 import re
-import unicodedata
 from decimal import Decimal
 
 from voicewalk.language.numbers import digits_aloud
 from voicewalk.language.units import UNITS
-
-# ICAO Annex 10 vol. II 5.2.1.3; the same words in SERA.14020, table S14-2.
-_SPELLING_ALPHABET = """
-    alfa bravo charlie delta echo foxtrot golf hotel india juliett kilo lima mike november
-    oscar papa quebec romeo sierra tango uniform victor whiskey x-ray yankee zulu
-"""
-SPELLING = {word[0]: word for word in _SPELLING_ALPHABET.split()}
 
 # Read as words these would be "sigh" and "sig"; "gauge" is the g of psig.
 _SPELT_UNITS = {"psi": "p s i", "psig": "p s i gauge"}
@@ -51,14 +44,3 @@ def aloud(text: str) -> str:
     text = _ONLY_NUMBER.sub(lambda m: digits(m[0]), text)
     text = _ONLY_SPELT.sub(lambda m: _SPELT_UNITS[m[1]], text)
     return " ".join(text.split())
-
-
-def spelled(identity: str) -> str:
-    """A tail or vehicle number sign by sign; signs that are neither letter nor digit rest."""
-    plain = unicodedata.normalize("NFKD", identity.casefold())
-    words = (
-        digits(sign) if sign in "0123456789" else SPELLING.get(sign, sign)
-        for sign in plain
-        if sign.isalnum()
-    )
-    return " ".join(words)

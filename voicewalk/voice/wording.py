@@ -14,6 +14,7 @@ from typing import Any
 from fluent.runtime import FluentBundle, FluentResource
 
 from voicewalk.errors import VoicewalkError
+from voicewalk.language import spelling
 from voicewalk.voice import aloud
 from voicewalk.walk.messages import Say
 from voicewalk.walk.prompts import PROMPTS
@@ -24,7 +25,7 @@ _FUNCTIONS: dict[str, Callable[..., Any]] = {
     "ALOUD": aloud.aloud,
     "DIGITS": aloud.digits,
     "UNIT": aloud.unit,
-    "SPELLED": aloud.spelled,
+    "SPELLED": spelling.aloud,
     "JOINED": lambda names, word: word.join(map(aloud.aloud, names.split(", "))),
     "GIVEN": lambda text: "yes" if text.strip() else "no",
 }
