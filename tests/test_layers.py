@@ -52,6 +52,7 @@ PURE = (
     "card.checks",
     "card.counts",
     "card.fault",
+    "card.places",
     "card.readings",
     "card.sides",
     "card.spoken",
@@ -62,6 +63,7 @@ PURE = (
     "record.canonical",
     "record.chain",
     "record.merkle",
+    "record.plan",
     "record.seal",
     "record.summary",
 )
@@ -80,6 +82,7 @@ PURE_MAY = {
     "functools",
     "hashlib",
     "heapq",
+    "html",
     "itertools",
     "json",
     "math",

@@ -12,6 +12,7 @@ from collections.abc import Collection, Iterator
 from voicewalk.card.counts import count_faults, hold_faults, side_faults
 from voicewalk.card.fault import Fault
 from voicewalk.card.model import Card, Item, Kind
+from voicewalk.card.places import plan_faults
 from voicewalk.card.readings import reading_faults
 from voicewalk.card.source import nearest
 from voicewalk.card.spoken import fold, unknown_words
@@ -49,7 +50,7 @@ GENERAL = "general"
 
 def faults(card: Card, families: Collection[str]) -> list[Fault]:
     """All faults of ``card``; ``families`` are the defect families of its vocabularies."""
-    found = [*_card(card), *_ids(card)]
+    found = [*_card(card), *_ids(card), *plan_faults(card)]
     for item in card:
         found += _words(item)
         found += _KIND_CHECKS[item.kind](item)

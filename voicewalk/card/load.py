@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 from voicewalk.card.checks import GENERAL, faults
@@ -18,6 +19,7 @@ from voicewalk.card.model import (
     Item,
     Kind,
     Limit,
+    Point,
     Readback,
     Side,
     State,
@@ -101,6 +103,7 @@ def _card(source: Source, kept: Mapping[str, bytes] | None) -> Card:
         stations=_stations(written, laid, source),
         after_interruption=written.after_interruption and GoBack(written.after_interruption),
         stand_by_seconds=written.stand_by_seconds,
+        outline=tuple(_point(point) for point in written.outline),
         digest=hashlib.sha256(source.data).hexdigest(),
         path=str(source.path),
     )
@@ -171,7 +174,12 @@ def _station(
 ) -> Station:
     own = station_id(written)
     items = tuple(_item(one, own, groups, source) for one in laid)
-    return Station(own, written.station, written.phase, items)
+    at = _point(written.at) if written.at else None
+    return Station(own, written.station, written.phase, items, at)
+
+
+def _point(written: list[Decimal]) -> Point:
+    return written[0], written[1]
 
 
 def _item(one: Laid, station: str, groups: dict[str, list[Laid]], source: Source) -> Item:

@@ -192,14 +192,23 @@ class Item:
         return self.kind is Kind.COUNT and bool(self.states or self.places)
 
 
+Point = tuple[Decimal, Decimal]
+"""A place in the plan drawing: x to the right, 0 to 100, and y downwards, 0 to 200."""
+
+
 @dataclass(frozen=True, slots=True)
 class Station:
-    """A place on the walk. ``phase`` is a heading such as "power off"."""
+    """A place on the walk. ``phase`` is a heading such as "power off".
+
+    Attributes:
+        at: where the plan drawing shows it; ``None`` on a card without places.
+    """
 
     id: str
     name: str
     phase: str
     items: tuple[Item, ...]
+    at: Point | None = None
 
 
 @dataclass(frozen=True)
@@ -213,6 +222,7 @@ class Card:
         after_interruption: what is done again after one, once the identity was said; ``None``
             where the card has no rule, and nothing is asked.
         stand_by_seconds: standing by for longer is an interruption; ``None`` for never.
+        outline: corners of the subject's shape in the plan drawing; empty for none.
         digest: SHA-256 of the card's file, hex; the record keeps it.
         texts: the bytes of the vocabularies' files by name, and of the card's own by the name
             "": the record keeps them.
@@ -227,6 +237,7 @@ class Card:
     stations: tuple[Station, ...]
     after_interruption: GoBack | None = None
     stand_by_seconds: int | None = None
+    outline: tuple[Point, ...] = ()
     digest: str = ""
     path: str = field(default="", compare=False)
     texts: Mapping[str, bytes] = field(default_factory=dict, compare=False, repr=False)

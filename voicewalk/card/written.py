@@ -20,6 +20,9 @@ def _nothing_to_empty(value: object) -> object:
     return "" if value is None else value
 
 
+WrittenPoint = Annotated[list[Number], Field(min_length=2, max_length=2)]
+"""``[x, y]`` in the plan drawing."""
+
 Blank = Annotated[str, BeforeValidator(_nothing_to_empty)]
 
 
@@ -114,6 +117,7 @@ class WrittenStation(Written):
     station: str
     phase: str
     id: str | None = None
+    at: WrittenPoint | None = None
     side: SideWord | None = None
     items: list[WrittenItem] = Field(default_factory=list)
     mirrors: str | None = None
@@ -132,4 +136,5 @@ class WrittenCard(Written):
     vocabularies: Texts
     after_interruption: Literal["back three", "station", "resume"] | None = None
     stand_by_seconds: int | None = Field(default=None, gt=0)
+    outline: list[WrittenPoint] = Field(default_factory=list)
     stations: list[WrittenStation]
