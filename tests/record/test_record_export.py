@@ -48,9 +48,9 @@ def test_json_is_enough_to_compute_the_chain_anew(kept):
 
 def test_csv_and_text_are_of_the_same_record(kept):
     examined = examine(kept)
-    table = list(csv.DictReader(StringIO(exported(kept, examined, Form.CSV), newline="")))
+    table = list(csv.DictReader(StringIO(exported(kept, examined, Form.CSV).decode(), newline="")))
     assert [row["seq"] for row in table] == ["2", "3", "4"]
-    report = exported(kept, examined, Form.TEXT)
+    report = exported(kept, examined, Form.TEXT).decode()
     assert examined.report.head in report
     assert "VW 012" in report
 

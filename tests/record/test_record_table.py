@@ -87,10 +87,24 @@ def test_what_is_not_our_own_decimal_is_a_text(text):
     assert decimal(text) == f"'{text}"
 
 
-@given(st.text())
-def test_only_an_apostrophe_is_ever_added(text):
-    assert safe(text) in (text, f"'{text}")
+SIGNS = st.text(st.sampled_from("=+-@＝ ;|\t\n\"'ab1"), max_size=12)
+
+
+@given(st.one_of(st.text(), SIGNS))
+def test_only_apostrophes_are_ever_added(text):
+    assert safe(text).replace("'", "") == text.replace("'", "")
     assert not safe(text).startswith(("=", "+", "-", "@", "\t", "\r", "\n", "\0"))
+
+
+# OWASP "CSV Injection": it is not enough to look at a text's first sign, as the sign between
+# cells, and quotes, may be taken in another way than they were meant.
+@given(SIGNS)
+def test_no_cell_is_a_formula_whatever_is_taken_for_what_parts_cells(text):
+    table = csv_table(summary([Entry(1, 1, at(1), {**item(), "reason": text})]))
+    for sign in (";", "|", "\t"):
+        for line in table.splitlines():
+            for cell in line.split(sign):
+                assert not cell.lstrip(' "').startswith(("=", "+", "-", "@", "＝"))
 
 
 @given(st.text(st.characters(codec="utf-8", exclude_characters="\0")))

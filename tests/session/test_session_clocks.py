@@ -180,10 +180,10 @@ def test_a_machine_without_a_boot_id_says_so(monkeypatch, tmp_path):
 def test_a_set_clock_is_marked_in_the_report_and_where_entries_are_shown(path):
     clocks = Clocks()
     begun(path, clocks, "radome satisfactory")
-    assert "CLOCK" not in exported(path, examine(path), Form.TEXT)
+    assert "CLOCK" not in exported(path, examine(path), Form.TEXT).decode()
     clocks.show("2031-04-02T05:00:10.000Z", 10)
     gone_on(path, clocks)
-    report = exported(path, examine(path), Form.TEXT)
+    report = exported(path, examine(path), Form.TEXT).decode()
     assert "CLOCK\n-----\n  #4   05:00:10  the clock was set or wrong, by -3600 s" in report
     shown = StringIO()
     show_on(Console(file=shown, width=100), examine(path))

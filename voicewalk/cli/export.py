@@ -1,13 +1,15 @@
-"""``voicewalk export RECORD``: a record as JSON, CSV or a text report, and its sounds."""
+"""``voicewalk export RECORD``: a record in another form, and its sounds."""
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from voicewalk.cli.verify import warn
+from voicewalk.errors import VoicewalkError
 from voicewalk.record.export import Form, exported, write_clips, write_new
 from voicewalk.record.verify import examine
 
@@ -24,8 +26,10 @@ def export(
     ] = None,
 ) -> None:
     """Write a record in another form."""
+    if out is None and not to.written and sys.stdout.isatty():
+        raise VoicewalkError(f"a terminal shows no {to.value}", "Name a new file with --out.")
     examined = examine(record)
-    data = exported(record, examined, to, sound=not without_sound).encode()
+    data = exported(record, examined, to, sound=not without_sound)
     if out is None:
         typer.echo(data, nl=False)
     else:

@@ -1,4 +1,4 @@
-"""A record in other forms: JSON with everything, CSV, a text report; and its clips as files.
+"""A record in other forms: JSON with everything, tables, a text report; and its clips as files.
 
 Reading and writing files is done here; how a report or a table looks is ``record.report``'s and
 ``record.table``'s. An export says itself whether the record it was made from was whole.
@@ -21,6 +21,7 @@ from voicewalk.record import database
 from voicewalk.record.chain import Entry
 from voicewalk.record.file import RecordReader
 from voicewalk.record.report import text_report
+from voicewalk.record.spreadsheet import workbook
 from voicewalk.record.summary import summary
 from voicewalk.record.table import csv_table
 from voicewalk.record.verify import Examined
@@ -31,16 +32,26 @@ class Form(StrEnum):
 
     JSON = "json"
     CSV = "csv"
+    XLSX = "xlsx"
     TEXT = "text"
 
+    @property
+    def written(self) -> bool:
+        """Whether it is of signs that a terminal can show."""
+        return self is not Form.XLSX
 
-def exported(path: Path, examined: Examined, to: Form, *, sound: bool = True) -> str:
+
+def exported(path: Path, examined: Examined, to: Form, *, sound: bool = True) -> bytes:
     """The record in another form; the JSON without its sounds where they are to be left out."""
-    if to is Form.JSON:
-        return json_document(path, examined, sound=sound)
-    if to is Form.CSV:
-        return csv_table(summary(examined.entries))
-    return text_report(examined, card_of(examined))
+    match to:
+        case Form.JSON:
+            return json_document(path, examined, sound=sound).encode()
+        case Form.CSV:
+            return csv_table(summary(examined.entries)).encode()
+        case Form.XLSX:
+            return workbook(examined, summary(examined.entries))
+        case Form.TEXT:
+            return text_report(examined, card_of(examined)).encode()
 
 
 def json_document(path: Path, examined: Examined, *, sound: bool = True) -> str:

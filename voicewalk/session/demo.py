@@ -189,4 +189,4 @@ def _recording(path: Path) -> Samples:
 def _export(folder: Path) -> None:
     examined = examine(folder / RECORD)
     for form, name in EXPORTS.items():
-        write_new(folder / name, exported(folder / RECORD, examined, form).encode())
+        write_new(folder / name, exported(folder / RECORD, examined, form))
