@@ -14,6 +14,7 @@ import sys
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
+BY_OTHERS = "signed|time stamped|heard and agreed|sent back|lead remark|released|not released"
 TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z", re.ASCII)
 
 
@@ -121,7 +122,7 @@ class Check:
         message = tagged("head", {"root": self.root, "size": seq, "head": self.tree.head()})
         signed = signed_by(self.key if key is None else key, signature, message)
         self.need(signed, f"entry {seq}: it is not signed by the recorder")
-        may = key is None or (key != self.key and body["kind"] in ("signed", "time stamped"))
+        may = key is None or (key != self.key and re.fullmatch(BY_OTHERS, body["kind"]))
         self.need(may, f"entry {seq}: another recorder must not add such an entry")
         self.about(seq, wall, body, size, head)
         self.before, self.previous = (seq, run, monotonic_ms), stored.hex()
@@ -131,10 +132,10 @@ class Check:
 
     def about(self, seq, wall, body, size, head):
         """What the entry says about the walk's end, signatures, sounds and texts."""
-        kind = body.get("kind")
+        kind = body.get("kind", "")
         self.closed = self.closed or kind == "closed"
-        if clip_of(body):
-            self.named.add((seq, clip_of(body)))
+        self.need(self.closed or "released" not in kind, f"entry {seq}: it decides on an open walk")
+        self.named |= {(seq, clip_of(body))} if clip_of(body) else set()
         if kind == "started":
             card = body.get("card", {})
             self.wanted = {card.get("digest"), *card.get("vocabularies", {}).values()} - {None}
@@ -180,8 +181,7 @@ class Check:
             self.entry(row)
         self.sounds_and_texts()
         self.need(not self.noted, "the head given never stood in this record")
-        if not self.closed:
-            self.told.append("the walk is not closed")
+        self.told += [] if self.closed else ["the walk is not closed"]
 
 
 def main():

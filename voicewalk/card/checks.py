@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator
 
 from voicewalk.card.counts import count_faults, hold_faults, side_faults
 from voicewalk.card.fault import Fault
-from voicewalk.card.model import Card, Item, Kind
+from voicewalk.card.model import Card, Item, Kind, Release
 from voicewalk.card.places import plan_faults
 from voicewalk.card.readings import reading_faults
 from voicewalk.card.source import nearest
@@ -48,6 +48,9 @@ GENERAL = "general"
 "satisfactory", so that a bad call is never heard as a good one for want of words."""
 
 
+NO_RECORD_SAYS = ("airworthy", "fit for flight", "fit for use", "safe to fly", "safe for flight")
+
+
 def faults(card: Card, families: Collection[str]) -> list[Fault]:
     """All faults of ``card``; ``families`` are the defect families of its vocabularies."""
     found = [*_card(card), *_ids(card), *plan_faults(card)]
@@ -82,6 +85,7 @@ def _card(card: Card) -> Iterator[Fault]:
             "Write 'after_interruption: back three', or remove the limit.",
             key=("stand_by_seconds",),
         )
+    yield from _release(card.release)
     for station in card.stations:
         if not station.items:
             yield Fault(
@@ -91,6 +95,25 @@ def _card(card: Card) -> Iterator[Fault]:
             )
         if bad := unknown_words(station.name):
             yield Fault(*_unspeakable(bad), station=station.id, key=("station",))
+
+
+def _release(release: Release | None) -> Iterator[Fault]:
+    """Both words are there, and neither says what no record can."""
+    if release is None:
+        return
+    for key, words in (("released", release.released), ("not_released", release.not_released)):
+        if not words:
+            yield Fault(
+                "the card has words for one answer to a release and not for the other",
+                "Write both 'released' and 'not_released', or remove 'release'.",
+                key=("release", key),
+            )
+        elif said := [one for one in NO_RECORD_SAYS if one in words.casefold()]:
+            yield Fault(
+                f"no record declares anything '{said[0]}'",
+                "Say what is done next, such as 'released for maintenance action'.",
+                key=("release", key),
+            )
 
 
 def _ids(card: Card) -> Iterator[Fault]:

@@ -21,6 +21,7 @@ from voicewalk.card.model import (
     Limit,
     Point,
     Readback,
+    Release,
     Side,
     State,
     Station,
@@ -33,6 +34,7 @@ from voicewalk.card.written import (
     WrittenCard,
     WrittenChart,
     WrittenLimit,
+    WrittenRelease,
     WrittenStates,
     WrittenStation,
 )
@@ -104,6 +106,7 @@ def _card(source: Source, kept: Mapping[str, bytes] | None) -> Card:
         after_interruption=written.after_interruption and GoBack(written.after_interruption),
         stand_by_seconds=written.stand_by_seconds,
         outline=tuple(_point(point) for point in written.outline),
+        release=_release(written.release),
         digest=hashlib.sha256(source.data).hexdigest(),
         path=str(source.path),
     )
@@ -113,6 +116,12 @@ def _card(source: Source, kept: Mapping[str, bytes] | None) -> Card:
         raise together(_placed(fault, card, places, source) for fault in found)
     texts = {"": source.data} | {name: one.data for name, one in words.items()}
     return replace(card, texts=texts)
+
+
+def _release(written: WrittenRelease | None) -> Release | None:
+    if written is None:
+        return None
+    return Release(" ".join(written.released.split()), " ".join(written.not_released.split()))
 
 
 def shipped() -> list[str]:

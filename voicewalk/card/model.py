@@ -197,6 +197,17 @@ Point = tuple[Decimal, Decimal]
 
 
 @dataclass(frozen=True, slots=True)
+class Release:
+    """In which words a lead releases what was inspected for maintenance action, or does not.
+
+    The words are the card's: they are no statement that the subject is fit for use.
+    """
+
+    released: str
+    not_released: str
+
+
+@dataclass(frozen=True, slots=True)
 class Station:
     """A place on the walk. ``phase`` is a heading such as "power off".
 
@@ -223,6 +234,7 @@ class Card:
             where the card has no rule, and nothing is asked.
         stand_by_seconds: standing by for longer is an interruption; ``None`` for never.
         outline: corners of the subject's shape in the plan drawing; empty for none.
+        release: ``None`` where the card leaves a release to other papers.
         digest: SHA-256 of the card's file, hex; the record keeps it.
         texts: the bytes of the vocabularies' files by name, and of the card's own by the name
             "": the record keeps them.
@@ -238,6 +250,7 @@ class Card:
     after_interruption: GoBack | None = None
     stand_by_seconds: int | None = None
     outline: tuple[Point, ...] = ()
+    release: Release | None = None
     digest: str = ""
     path: str = field(default="", compare=False)
     texts: Mapping[str, bytes] = field(default_factory=dict, compare=False, repr=False)

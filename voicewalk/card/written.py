@@ -125,6 +125,13 @@ class WrittenStation(Written):
     plus: list[WrittenItem] = Field(default_factory=list)
 
 
+class WrittenRelease(Written):
+    """The card's own words for a release for maintenance action, and for none."""
+
+    released: Blank = ""
+    not_released: Blank = ""
+
+
 class WrittenCard(Written):
     """A whole card."""
 
@@ -137,4 +144,5 @@ class WrittenCard(Written):
     after_interruption: Literal["back three", "station", "resume"] | None = None
     stand_by_seconds: int | None = Field(default=None, gt=0)
     outline: list[WrittenPoint] = Field(default_factory=list)
+    release: WrittenRelease | None = None
     stations: list[WrittenStation]

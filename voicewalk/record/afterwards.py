@@ -1,8 +1,9 @@
 """Entries that are about the record and not of its walk: people's signatures, time stamps,
-sounds taken out, recovery. What must hold of them, and what a reader has to be told.
+sounds taken out, recovery, the lead's answers. What must hold of them, and what a reader has to
+be told.
 
 Reads nothing and writes nothing. How such entries come to be is told by the modules that
-append them: ``signing``, ``timestamp``, ``redaction`` and ``recovery``.
+append them: ``signing``, ``timestamp``, ``redaction``, ``recovery`` and ``review``.
 """
 
 from __future__ import annotations
@@ -43,6 +44,8 @@ def faults(root_hash: str, entries: Sequence[Entry]) -> Faults:
         if kind == bodies.SIGNED and place >= first:
             wrong += _signature_faults(root_hash, peaks, entry)
             wrong += [] if closed else ["it was signed before the walk was closed"]
+        if kind in (bodies.RELEASED, bodies.NOT_RELEASED) and not closed:
+            wrong += ["it was decided before the walk was closed"]
         if kind == bodies.SIGNED:
             wrong += role_faults(signers, entry.body)
         if wrong:
@@ -136,6 +139,8 @@ def _notes_on(entry: Entry, away: dict[str, str]) -> Iterator[str]:
             yield f"entry {entry.seq}: {signature_words(entry.body)}"
         case bodies.RECOVERED:
             yield f"entry {entry.seq}: {recovery_words(entry.body)}"
+        case kind if kind in bodies.BY_THE_LEAD:
+            yield f"entry {entry.seq}: {kind}: {answer_words(entry.body)}"
 
 
 def signature_words(body: object) -> str:
@@ -147,8 +152,8 @@ def signature_words(body: object) -> str:
 
 def recovery_words(body: object) -> str:
     """What was carried over from which record, and what was lost."""
-    lost = numbers(body, "lost")
-    unproved = numbers(body, "unproved")
+    lost = bodies.numbers(body, "lost")
+    unproved = bodies.numbers(body, "unproved")
     size = bodies.number(body, "original", "size")
     told = [
         f"recovered from a damaged record, key {fingerprint(original_meta(body).key)}",
@@ -161,10 +166,23 @@ def recovery_words(body: object) -> str:
     return "; ".join([*told, *([f"{sounds} sounds lost"] if sounds else [])])
 
 
-def numbers(body: object, name: str) -> list[int]:
-    """The whole numbers in a list."""
-    value = bodies.part(body).get(name)
-    return [one for one in value if type(one) is int] if isinstance(value, list) else []
+def answer_words(body: object) -> str:
+    """Who answered what of the lead's; "" for an entry of another kind."""
+    who = bodies.text(body, "who")
+    match bodies.kind(body):
+        case bodies.HEARD:
+            heard = ", ".join(f"#{seq}" for seq in bodies.numbers(body, "entries"))
+            sounds = len(bodies.texts(body, "clips"))
+            return f"{heard} heard and agreed by {who} ({sounds} of them with sound)"
+        case bodies.SENT_BACK:
+            items = ", ".join(bodies.texts(body, "items"))
+            return f"{items} sent back by {who}: {bodies.text(body, 'reason')}"
+        case bodies.LEAD_REMARK:
+            on = f" on #{bodies.number(body, 'entry')}" if bodies.number(body, "entry") else ""
+            return f"{who}{on}: {bodies.text(body, 'text')}"
+        case bodies.RELEASED | bodies.NOT_RELEASED:
+            return f"{bodies.text(body, 'words')} (by {who})"
+    return ""
 
 
 def _listed(entries: Sequence[int]) -> str:

@@ -20,10 +20,17 @@ TIME_STAMPED = "time stamped"
 REDACTED = "redacted"
 RECOVERED = "recovered"
 LOST = "lost"
+HEARD = "heard and agreed"
+SENT_BACK = "sent back"
+LEAD_REMARK = "lead remark"
+RELEASED = "released"
+NOT_RELEASED = "not released"
 
-BY_OTHERS = (SIGNED, TIME_STAMPED)
+BY_THE_LEAD = (HEARD, SENT_BACK, LEAD_REMARK, RELEASED, NOT_RELEASED)
+"""Kinds by which the lead answers for a record: see ``record.review``."""
+BY_OTHERS = (SIGNED, TIME_STAMPED, *BY_THE_LEAD)
 """Kinds that another recorder than the record's own may add."""
-NOT_OF_THE_WALK = (SIGNED, TIME_STAMPED, REDACTED, RECOVERED)
+NOT_OF_THE_WALK = (SIGNED, TIME_STAMPED, *BY_THE_LEAD, REDACTED, RECOVERED)
 """Kinds that no input of the walk leads to: added about the record, most of them afterwards."""
 
 
@@ -50,6 +57,12 @@ def texts(body: object, *path: str) -> tuple[str, ...]:
     """The texts in the list at ``path``."""
     value = part(body, *path[:-1]).get(path[-1])
     return tuple(one for one in value if isinstance(one, str)) if isinstance(value, list) else ()
+
+
+def numbers(body: object, *path: str) -> tuple[int, ...]:
+    """The whole numbers in the list at ``path``."""
+    value = part(body, *path[:-1]).get(path[-1])
+    return tuple(one for one in value if type(one) is int) if isinstance(value, list) else ()
 
 
 def kind(body: object) -> str:

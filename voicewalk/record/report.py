@@ -31,6 +31,7 @@ def text_report(examined: Examined, card: Card | None = None) -> str:
         _trust(examined.report, examined.meta),
         ["", *textwrap.wrap(caution(told), _WIDTH)],
         _section("SIGNATURES", _signatures(examined.entries)),
+        *_answers(examined.entries),
         _section("SUMMARY", counts(told)),
         _section("DISCREPANCIES", map(item_line, told.discrepancies)),
         _section("READINGS", _readings(told)),
@@ -127,6 +128,14 @@ def _signatures(entries: Iterable[Entry]) -> Iterator[str]:
         yield _entry_line(entry, wording.plain(signature_words(entry.body)))
     if not signed:
         yield "Not signed by anybody. A name that was spoken or typed is no signature."
+
+
+def _answers(entries: Iterable[Entry]) -> Iterator[Iterator[str]]:
+    """What the lead has answered, where there is anything."""
+    given = [entry for entry in entries if bodies.kind(entry.body) in bodies.BY_THE_LEAD]
+    if given:
+        said = (": ".join(wording.telling(entry)) for entry in given)
+        yield _section("THE LEAD", map(_entry_line, given, said))
 
 
 def _readings(told: Summary) -> Iterator[str]:

@@ -7,7 +7,7 @@ printer. What is spoken is worded in ``voice``, not here.
 from __future__ import annotations
 
 from voicewalk.record import body as bodies
-from voicewalk.record.afterwards import recovery_words, signature_words
+from voicewalk.record.afterwards import answer_words, recovery_words, signature_words
 from voicewalk.record.chain import Entry
 from voicewalk.walk.messages import Json
 
@@ -144,4 +144,4 @@ def telling(entry: Entry) -> tuple[str, str]:
         f" {bodies.text(body, 'reason')}",
         bodies.RECOVERED: recovery_words(body),
     }
-    return plain(kind), plain(said.get(kind, ""))
+    return plain(kind), plain(said.get(kind, "") or answer_words(body))
