@@ -76,6 +76,7 @@ PURE_MAY = {
     "contextlib",
     "cryptography",
     "dataclasses",
+    "datetime",
     "decimal",
     "enum",
     "fractions",

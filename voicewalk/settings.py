@@ -7,6 +7,7 @@ file. Nothing here is read from a file or the environment: a value that changed 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +89,13 @@ class WalkSettings:
     is handed to the voice: reading back two long calls takes 8 s of it."""
     append_seconds: float = 2.0
     """An entry that the record could not keep is tried again after so long."""
+    far_share: Decimal = Decimal("0.15")
+    """A reading that differs from this aircraft's last one by more than this share of it is asked
+    back once: a digit misheard or misread mostly does."""
+    fair_snr_db: int = 15
+    """Above it calls are understood at once as in quiet, 0.96 and more (docs/hearing.md)."""
+    poor_snr_db: int = 5
+    """Below it every third call is asked back (0.63 understood at 0 dB, docs/hearing.md)."""
     names_spoken: int = 5
     """So many names of open items are spoken; a longer list is not remembered. How many there
     are is always said, and the record has them all."""

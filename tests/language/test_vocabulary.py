@@ -9,7 +9,7 @@ import pytest
 from voicewalk.card.load import FOLDERS, find, load_card
 from voicewalk.card.spoken import fold
 from voicewalk.errors import SourceError
-from voicewalk.language.meaning import Command
+from voicewalk.language.meaning import OPTIONAL, Command
 from voicewalk.language.units import UNITS
 from voicewalk.language.vocabulary import Term, load_vocabulary, vocabulary_of
 
@@ -27,7 +27,7 @@ def test_the_first_way_to_say_it_is_its_name():
 
 
 def test_every_command_has_words():
-    assert set(WORDS.commands) == set(Command)
+    assert set(WORDS.commands) == set(Command) - set(OPTIONAL)
     assert all(term.words for term in WORDS.commands.values())
 
 
@@ -232,6 +232,11 @@ def test_a_further_vocabulary_adds_words(tmp_path):
     assert words.commands == WORDS.commands
 
 
+def test_a_hand_over_is_said_where_a_vocabulary_has_words_for_it():
+    words = load_vocabulary(ENGLISH, find("hand-over", FOLDERS))
+    assert set(words.commands) == set(Command)
+
+
 @pytest.mark.parametrize(
     ("text", "message", "place"),
     [
@@ -239,7 +244,9 @@ def test_a_further_vocabulary_adds_words(tmp_path):
         ("places: [inboard]\n", "ambiguous: 'inboard'", ":2:10"),
         ("reasons: [weather]\n", "ambiguous: 'weather'", ":2:11"),
         ("families: {bearing: {defects: [good]}}\n", "ambiguous: 'good'", ":2:32"),
-        ("commands: {stop: halt}\n", "unknown key 'commands'", ":2:1"),
+        ("commands: {stop: halt}\n", "the command 'stop' is in another", ":2:18"),
+        ("commands: {hand over: affirm}\n", "ambiguous: 'affirm'", ":2:23"),
+        ("commands: {hand on: pass}\n", "unknown command 'hand on'", ":2:21"),
     ],
 )
 def test_a_further_vocabulary_may_not_change_what_is_there(tmp_path, text, message, place):

@@ -31,17 +31,21 @@ ARGS = {
     "key": "7234", "head": "3021",
     "why": "표에 값 없음", "difference": "12", "other": "30", "then": "정비반에 알림",
     "open": "2", "owner": "지상반", "action": "경적 누름", "role": "반장", "said": "108",
+    "when": "2026-03-04T05:06:07.000Z", "heard": "good", "expired": "72", "times": "3",
+    "walks": "5", "to": "27", "known": "장착", "hours": "24",
 }  # fmt: skip
 SAID = {
     "again": "대신합니다", "good": "결함", "units": "bar 또는 p s i", "states": "잠김 또는 안 잠김",
-    "caution": "현장 규정이 우선합니다",
+    "caution": "현장 규정이 우선합니다", "when": "3월 4일 5시 6분", "heard": "잘 들립니다",
 }  # fmt: skip
-OTHER = {"again": "no", "good": "yes"}
+OTHER = {"again": "no", "good": "yes", "heard": "poor"}
 EMPTY = {
     ("recorded-discrepancy", "place"), ("recorded-not-inspected", "reason"),
     ("recorded-still-open", "reason"), ("recorded-count-open", "open"),
     ("recorded-count-open", "names"), ("ask-count-open", "names"), ("identified", "names"),
-    ("disregarded", "item"), ("given-up", "names"), ("ask-either", "call"), ("ask-choice", "call"),
+    ("earlier-walk", "expired"), ("earlier-sent-back", "reason"), ("hand-over-count", "names"),
+    ("hand-over-not-called", "names"), ("disregarded", "item"), ("given-up", "names"),
+    ("ask-either", "call"), ("ask-choice", "call"),
     *((prompt, name) for prompt in ("where", "resumed", "going-on") for name in ("last", "next")),
 }  # fmt: skip
 

@@ -35,6 +35,8 @@ ARGS = {
     "open": "2", "owner": "ramp", "key": "K7QA", "head": "3f2a",
     "why": "no chart value", "difference": "27", "other": "160", "then": "add nitrogen",
     "action": "switch it on", "role": "crew chief", "said": "EX-7",
+    "when": "2026-03-04T05:06:07.000Z", "heard": "good", "expired": "72", "times": "3",
+    "walks": "5", "to": "B7", "known": "installed", "hours": "24",
 }  # fmt: skip
 SAID = {
     "identity": "quebec x-ray seven zero", "items": "six one", "count": "five two",
@@ -44,7 +46,9 @@ SAID = {
     "seen": "three", "expected": "four", "size": "zero point five", "size_unit": "inches",
     "units": "bar or p s i", "states": "open or not open", "open": "two",
     "difference": "two seven", "other": "one six zero",
-    "said": "echo x-ray seven",
+    "said": "echo x-ray seven", "when": "four march, zero five zero six zulu",
+    "heard": "is good here", "expired": "seven two", "times": "three", "walks": "five",
+    "to": "bravo seven", "hours": "two four",
     "key": "kilo seven quebec alfa", "head": "three foxtrot two alfa",
 }  # fmt: skip
 MAY_BE_EMPTY = {"place", "size", "last", "next"}
@@ -52,7 +56,9 @@ EMPTY_IN = {
     ("recorded-not-inspected", "reason"), ("disregarded", "item"), ("ask-either", "call"),
     ("ask-choice", "call"), ("given-up", "names"), ("recorded-count-open", "open"),
     ("recorded-count-open", "names"), ("ask-count-open", "names"),
-    ("recorded-still-open", "reason"), ("identified", "names"),
+    ("recorded-still-open", "reason"), ("identified", "names"), ("earlier-walk", "expired"),
+    ("earlier-sent-back", "reason"), ("hand-over-count", "names"),
+    ("hand-over-not-called", "names"),
 }  # fmt: skip
 
 

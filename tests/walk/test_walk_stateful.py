@@ -33,8 +33,10 @@ from voicewalk.card.model import (
     Readback,
     Side,
     State,
+    Validity,
 )
 from voicewalk.language.meaning import Act, Command, Meaning
+from voicewalk.walk.earlier import Earlier, Found, Read
 from voicewalk.walk.machine import Walk
 from voicewalk.walk.memory import WalkState
 from voicewalk.walk.messages import (
@@ -135,7 +137,26 @@ def cards(draw: st.DrawFn) -> Card:
     for at in range(draw(st.integers(1, 3))):
         found += draw(items(at, found))
     rule = draw(st.sampled_from((None, *GoBack)))
-    return replace(card(("s", found)), after_interruption=rule, stand_by_seconds=rule and 60)
+    return replace(
+        card(("s", found)),
+        after_interruption=rule,
+        stand_by_seconds=rule and 60,
+        silent_seconds=rule and 300,
+        identity_said=draw(st.booleans()),
+        valid=draw(st.sampled_from((None, Validity(24, REFERENCE)))),
+    )
+
+
+@st.composite
+def earlier_records(draw: st.DrawFn, chosen: Card) -> Earlier:
+    """What other walks may have left."""
+    at, some = "2026-03-04T05:06:07.000Z", st.sampled_from(tuple(chosen))
+    found = draw(st.lists(some, max_size=2))
+    read = [one for one in chosen if one.kind == "reading" and draw(st.booleans())]
+    return Earlier(
+        found=tuple(Found(one.id, one.name, at, "open", "cut") for one in found),
+        readings=tuple(Read(one.id, "5", "psi", at) for one in read),
+    )
 
 
 def results() -> st.SearchStrategy[Meaning]:
@@ -158,9 +179,10 @@ def results() -> st.SearchStrategy[Meaning]:
 class RandomWalk(RuleBasedStateMachine):
     """A session that says anything."""
 
-    @initialize(chosen=cards())
-    def start(self, chosen: Card) -> None:
+    @initialize(data=st.data(), chosen=cards())
+    def start(self, data: st.DataObject, chosen: Card) -> None:
         self.card = chosen
+        self.earlier = data.draw(earlier_records(chosen))
         self.walk = Walk(chosen, SETTINGS)
         self.twin = Walk(chosen, SETTINGS)  # hears the same, and must do the same
         self.record: list[tuple[int, Json]] = []
@@ -172,7 +194,7 @@ class RandomWalk(RuleBasedStateMachine):
         self.told = 0  # readbacks of results
         self.finished = False
         self.listens = False
-        self.receive(Start("EX-1", "inspector A"))
+        self.receive(Start("EX-1", "inspector A", earlier=self.earlier.to_json()))
 
     # --- the session -----------------------------------------------------------------------
 
@@ -219,9 +241,17 @@ class RandomWalk(RuleBasedStateMachine):
         """Nothing follows from silence but the dropping of a question; results have causes."""
         kind, cause = body["kind"], body["input"]["type"]
         if cause == "tick":
-            assert kind in ("question dropped", "stood by")
+            assert kind in ("question dropped", "stood by", "silent")
+        if self.must_identify() or self.must_hand_over():
+            assert kind not in ("item", "closed")
         if self.must_identify():
-            assert kind not in ("item", "closed", "command")
+            assert kind not in ("command", "handed over")
+        if self.to_acknowledge():
+            assert kind not in ("item", "closed", "handed over", "question", "asked back")
+        if kind == "acknowledged":
+            assert self.to_acknowledge()
+            assert cause == "call"
+            assert body["input"]["meaning"]["command"] == "affirm"
         if kind == "closed":
             assert cause == "call"
             assert not self.open_by_own_count()
@@ -237,11 +267,32 @@ class RandomWalk(RuleBasedStateMachine):
             self.check_reopening(body)
 
     def must_identify(self) -> bool:
-        """An interruption since the identity was last said, on a card with a rule for it."""
-        kinds = ("interrupted", "stood by", "identity")
+        """An interruption since the identity was last said, on a card with a rule for it; or it
+        was not said yet, where it is said first."""
+        rule, kinds = self.card.after_interruption, ("started", "identity")
+        if rule is not None:
+            kinds = (*kinds, "interrupted", "stood by", "silent")
         last = [body for _, body in self.record if body["kind"] in kinds][-1:]
+        first = any(body["kind"] == "started" for body in last)
         away = any(not body.get("matches", False) for body in last)
-        return away and self.card.after_interruption is not None
+        return away and (self.card.identity_said or not first)
+
+    def must_hand_over(self) -> bool:
+        """A hand-over has begun, and nobody was named or went on."""
+        ends = ("handed over", "interrupted", "stood by", "command")
+        last = [body for _, body in self.record if body["kind"] in ends][-1:]
+        return any(body.get("command") == "hand over" for body in last)
+
+    def to_acknowledge(self) -> bool:
+        """Whether more was to be acknowledged, at the start and at the last hand-over, than was."""
+        left = 0
+        for body in (body for _, body in self.record):
+            if body["kind"] == "started":
+                left = len(self.earlier.found)
+            if body["kind"] == "handed over":
+                left = 1  # at the least how many items are not called
+            left -= body["kind"] == "acknowledged"
+        return left > 0
 
     def check_lowering(self, body: Json) -> None:
         """No discrepancy gives way but after "affirm" or "correction"."""
@@ -448,8 +499,8 @@ class RandomWalk(RuleBasedStateMachine):
                 self.affirm()
         self.command(Command.CLOSE)
 
-    @rule(kept=st.booleans())
-    def stops_and_goes_on(self, kept: bool) -> None:
+    @rule(kept=st.booleans(), age=st.sampled_from((1000, 90_000_000)))
+    def stops_and_goes_on(self, kept: bool, age: int) -> None:
         """Between an entry's being kept and the walk's hearing of it, too."""
         if kept and self.in_flight and not self.failed:
             self.check_kept(self.in_flight.body)
@@ -463,7 +514,7 @@ class RandomWalk(RuleBasedStateMachine):
             (append,) = self.twin_append()
             self.in_flight = append
         if self.walk.view().state is not WalkState.CLOSED:
-            self.receive(Interrupted(1000))
+            self.receive(Interrupted(1000, age_ms=age))
 
     def twin_append(self) -> tuple[Append, ...]:
         """The entry that is still to be kept, as the machine hands it out when asked."""

@@ -12,9 +12,12 @@ from __future__ import annotations
 import copy
 from dataclasses import replace
 
+from walk_cards import EARLIER, READ_BEFORE, SHIFTS_READ
+
 from voicewalk.card.model import Card
 from voicewalk.language.meaning import Act, Command, Meaning
 from voicewalk.settings import WalkSettings
+from voicewalk.walk.earlier import Earlier
 from voicewalk.walk.machine import APPEND_TIMER, Walk
 from voicewalk.walk.memory import WalkState
 from voicewalk.walk.messages import (
@@ -56,7 +59,7 @@ class Booth:
         self.record: list[tuple[int, Json]] = []
         self.talk: list[str] = []
         self.moves: set[tuple[WalkState, Cue, WalkState]] = set()  # (from, by, to)
-        self.timer = self.stand_by = ""
+        self.timer = self.stand_by = self.silent = ""
         self.listen: Listen | None = None
         self.fails = False  # the record cannot keep anything
         self.holds = False  # the record has not answered yet
@@ -86,6 +89,8 @@ class Booth:
                 self.holds = self.fails = False
             case ["stand", "by", "too", "long"]:
                 self.receive(Tick(self.stand_by))
+            case ["silent", "too", "long"]:
+                self.receive(Tick(self.silent))
             case ["silence"]:
                 self.receive(Tick(self.timer))
             case _:
@@ -108,6 +113,8 @@ class Booth:
                     self.listen = effect
                 case SetTimer(timer) if timer.startswith("stand-by"):
                     self.stand_by = timer
+                case SetTimer(timer) if timer.startswith("silence"):
+                    self.silent = timer
                 case SetTimer(timer) if timer != APPEND_TIMER:
                     self.timer = timer
                 case Finished():
@@ -128,10 +135,15 @@ class Booth:
 
 
 def run(card: Card, transcript: str) -> Booth:
-    """A booth that has started, after the incoming lines of ``transcript``."""
+    """A booth that has started, after the incoming lines of ``transcript``.
+
+    Cards of shifts have earlier records, and their talk begins with what is told of those.
+    """
     booth = Booth(card)
-    booth.receive(Start("EX-1", "inspector A"))
-    booth.talk.clear()
+    after = READ_BEFORE if card == SHIFTS_READ else EARLIER if card.id == "shifts" else Earlier()
+    booth.receive(Start("EX-1", "inspector A", earlier=after.to_json()))
+    if after != EARLIER:
+        booth.talk.clear()
     for line in transcript.strip().splitlines():
         if line.startswith("> "):
             booth.hear(line.removeprefix("> ").strip())
@@ -146,7 +158,7 @@ def given(line: str) -> Input:
 
     - ``both @group: result``; "both"
     - ``count removed 3``, ``count fitted by ramp 3``, ``has it ramp``, ``vague done``
-    - "first", "second"; ``identity EX1``
+    - "first", "second"; ``identity EX1``, ``identity EX1 at 12`` dB
     - ``? a | b``: an unclear call with its candidates; ``typed ? a`` by keyboard
     - ``: reading 221 (two twenty one)``: the words that were heard
     - ``remark> words``: free speech
@@ -162,13 +174,16 @@ def given(line: str) -> Input:
             return ClockStepped(int(by))
         case ["interrupted", gap]:
             return Interrupted(int(gap))
+        case ["interrupted", gap, "aged", age]:
+            return Interrupted(int(gap), age_ms=int(age))
         case ["device", "lost"]:
             return DeviceLost("unplugged")
         case ["device", "back"]:
             return DeviceBack()
         case ["identity", *signs]:
-            heard = {"how": "sound", "clip": "ab"}
-            return Call(Meaning(Act.IDENTITY, value=" ".join(signs)), line, heard)
+            said, _, snr = " ".join(signs).partition(" at ")
+            heard = {"how": "sound", "clip": "ab", "sound": {"snr_db": snr}}
+            return Call(Meaning(Act.IDENTITY, value=said), line, heard)
         case ["remark>", *words]:
             return RemarkSpoken(" ".join(words), {"how": "sound", "clip": "aa"})
         case ["?", *_]:

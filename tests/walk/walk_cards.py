@@ -18,7 +18,9 @@ from voicewalk.card.model import (
     Side,
     State,
     Station,
+    Validity,
 )
+from voicewalk.walk.earlier import Earlier, Found, Read, SentBack, Skipped
 
 REFERENCE = "invented for tests"
 
@@ -186,6 +188,40 @@ STOPS_STATION = replace(_STOPS, after_interruption=GoBack.STATION)
 STOPS_RESUME = replace(_STOPS, after_interruption=GoBack.RESUME)
 """Cards with a rule for interruptions."""
 
+OLD = replace(_STOPS, valid=Validity(24, REFERENCE))
+"""A walk that does not count any more after a day."""
+
+SHIFTS = replace(STOPS, id="shifts", identity_said=True, silent_seconds=300, valid=OLD.valid)
+SHIFTS_BARE = replace(_STOPS, id="shifts")
+SHIFTS_READ = replace(
+    card(_at("nose", item("strut", Kind.READING, unit="psi", limit=limit("5", "40")))), id="shifts"
+)
+"""Cards of walks after others: begun with the identity, with no rule at all, and with a reading."""
+
+CREW = card(
+    _at(
+        "nose",
+        item("nose-pin", Kind.STATE, states=on_the_way("removed", "installed"), critical=True),
+        item("plug", Kind.STATE, states=on_the_way("removed", "installed")),
+        item("door", defects=("panel",)),
+        item("pins", Kind.COUNT, expected=1, states=counted("installed", "removed"),
+             places=("nose-pin",)),
+    ),
+)  # fmt: skip
+"""Something of every sort that is told at a hand-over."""
+
+EARLIER = Earlier(
+    wall="2026-03-04T05:06:07.000Z",
+    expired="24",
+    found=(
+        Found("lamp", "lamp", "2026-03-04T05:00:00.000Z", "open", "cracked", "outboard"),
+        Found("door", "door", "2026-03-04T05:01:00.000Z", "withdrawn", "loose"),
+    ),
+    sent_back=(SentBack("rudder", "rudder", "look again", "2026-03-04T06:00:00.000Z"),),
+    skipped=(Skipped("plug", "plug", "3", "5"),),
+)
+READ_BEFORE = Earlier(readings=(Read("strut", "10", "psi", "2026-03-04T05:02:00.000Z"),))
+
 CARDS = {
     "trainer": TRAINER,
     "pair": PAIR,
@@ -196,4 +232,9 @@ CARDS = {
     "stops": STOPS,
     "stops-station": STOPS_STATION,
     "stops-resume": STOPS_RESUME,
+    "shifts": SHIFTS,
+    "shifts-bare": SHIFTS_BARE,
+    "shifts-read": SHIFTS_READ,
+    "old": OLD,
+    "crew": CREW,
 }

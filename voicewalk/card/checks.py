@@ -79,13 +79,14 @@ def _card(card: Card) -> Iterator[Fault]:
         yield Fault(
             "the card names no vocabulary", "Write 'vocabularies: english'.", key=("vocabularies",)
         )
-    if card.stand_by_seconds and card.after_interruption is None:
-        yield Fault(
-            "the card limits standing by and has no rule for what is done again",
-            "Write 'after_interruption: back three', or remove the limit.",
-            key=("stand_by_seconds",),
-        )
     yield from _release(card.release)
+    for key in ("stand_by_seconds", "silent_seconds"):
+        if getattr(card, key) and card.after_interruption is None:
+            yield Fault(
+                f"the card limits '{key}' and has no rule for what is done again",
+                "Write 'after_interruption: back three', or remove the limit.",
+                key=(key,),
+            )
     for station in card.stations:
         if not station.items:
             yield Fault(

@@ -25,6 +25,7 @@ from voicewalk.card.model import (
     Side,
     State,
     Station,
+    Validity,
 )
 from voicewalk.card.sides import Laid, lay_out, station_id
 from voicewalk.card.source import Place, Source, nearest, together
@@ -37,6 +38,7 @@ from voicewalk.card.written import (
     WrittenRelease,
     WrittenStates,
     WrittenStation,
+    WrittenValidity,
 )
 from voicewalk.errors import SourceError, VoicewalkError
 
@@ -107,6 +109,9 @@ def _card(source: Source, kept: Mapping[str, bytes] | None) -> Card:
         stand_by_seconds=written.stand_by_seconds,
         outline=tuple(_point(point) for point in written.outline),
         release=_release(written.release),
+        silent_seconds=written.silent_seconds,
+        identity_said=written.identity_said,
+        valid=_validity(written.valid),
         digest=hashlib.sha256(source.data).hexdigest(),
         path=str(source.path),
     )
@@ -273,6 +278,10 @@ def _chart(written: WrittenChart | None, side: Side, groups: dict[str, list[Laid
 
 def _agreement(written: WrittenAgreement | None) -> Agreement | None:
     return Agreement(written.within, written.reference) if written else None
+
+
+def _validity(written: WrittenValidity | None) -> Validity | None:
+    return Validity(written.hours, written.reference, written.flown_hours) if written else None
 
 
 def _limit(written: WrittenLimit | None) -> Limit | None:

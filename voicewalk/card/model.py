@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import timedelta
 from decimal import ROUND_CEILING, Decimal
 from enum import StrEnum
 from functools import cached_property
@@ -208,6 +209,25 @@ class Release:
 
 
 @dataclass(frozen=True, slots=True)
+class Validity:
+    """How long an inspection counts after it was closed, as its own rules say.
+
+    Attributes:
+        hours: where nothing happened since.
+        flown_hours: from its closing, where it has flown since; ``None`` where that voids it.
+    """
+
+    hours: int
+    reference: str
+    flown_hours: int | None = None
+
+    def holds(self, age: timedelta, *, flown: bool = False) -> bool:
+        """Whether it still counts at this age; the last moment is included."""
+        hours = self.flown_hours if flown else self.hours
+        return hours is not None and age <= timedelta(hours=hours)
+
+
+@dataclass(frozen=True, slots=True)
 class Station:
     """A place on the walk. ``phase`` is a heading such as "power off".
 
@@ -235,6 +255,9 @@ class Card:
         stand_by_seconds: standing by for longer is an interruption; ``None`` for never.
         outline: corners of the subject's shape in the plan drawing; empty for none.
         release: ``None`` where the card leaves a release to other papers.
+        silent_seconds: so is saying nothing for longer.
+        identity_said: the identity is said at the start, before anything else.
+        valid: how long a walk counts; ``None`` where the card does not say.
         digest: SHA-256 of the card's file, hex; the record keeps it.
         texts: the bytes of the vocabularies' files by name, and of the card's own by the name
             "": the record keeps them.
@@ -251,6 +274,9 @@ class Card:
     stand_by_seconds: int | None = None
     outline: tuple[Point, ...] = ()
     release: Release | None = None
+    silent_seconds: int | None = None
+    identity_said: bool = False
+    valid: Validity | None = None
     digest: str = ""
     path: str = field(default="", compare=False)
     texts: Mapping[str, bytes] = field(default_factory=dict, compare=False, repr=False)

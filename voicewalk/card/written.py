@@ -107,6 +107,14 @@ class WrittenItem(Written):
     right: WrittenDifference | None = None
 
 
+class WrittenValidity(Written):
+    """``{hours: 72, flown_hours: 24, reference: ...}``."""
+
+    hours: int = Field(gt=0)
+    reference: str
+    flown_hours: int | None = Field(default=None, gt=0)
+
+
 class WrittenStation(Written):
     """A place on the walk; with ``side``, all its items are of that side.
 
@@ -145,4 +153,7 @@ class WrittenCard(Written):
     stand_by_seconds: int | None = Field(default=None, gt=0)
     outline: list[WrittenPoint] = Field(default_factory=list)
     release: WrittenRelease | None = None
+    silent_seconds: int | None = Field(default=None, gt=0)
+    identity_said: bool = False
+    valid: WrittenValidity | None = None
     stations: list[WrittenStation]

@@ -45,6 +45,11 @@ class Command(StrEnum):
     REMARK = "remark"  # the speech that follows is kept as sound
     CLOSE = "walkaround complete"
     STOP = "stop"  # be quiet; heard even while the tool speaks
+    HAND_OVER = "hand over"  # another inspector goes on; only where a vocabulary has words for it
+
+
+OPTIONAL = (Command.HAND_OVER,)
+"""Commands that a language may lack."""
 
 
 @dataclass(frozen=True, slots=True)

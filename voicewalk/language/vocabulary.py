@@ -19,7 +19,7 @@ from voicewalk.card.model import Card, Item
 from voicewalk.card.source import Place, Source, Texts, Written, nearest, together
 from voicewalk.card.spoken import fold, ways
 from voicewalk.errors import SourceError
-from voicewalk.language.meaning import Command
+from voicewalk.language.meaning import OPTIONAL, Command
 from voicewalk.language.scope import ENGLISH, beyond, unspeakable
 from voicewalk.language.units import UNITS
 
@@ -110,6 +110,7 @@ class _Addition(Written):
     """A further vocabulary: what a shop may add to a whole one, and what it says in no result."""
 
     language: str
+    commands: dict[str, str] = Field(default_factory=dict)
     reasons: Texts = Field(default_factory=list)
     families: dict[str, _Family] = Field(default_factory=dict)
     places: Texts = Field(default_factory=list)
@@ -127,7 +128,6 @@ class _Whole(_Addition):
 
     results: _Results
     because: Texts
-    commands: dict[str, str]
     left: str
     right: str
     first: str
@@ -168,7 +168,7 @@ def load_vocabulary(path: Path, *additions: Path) -> Vocabulary:
     for addition in additions:
         further = Source(addition)
         parts.append((further, further.read(_Addition)))
-    if faults := [*_commands(whole, source), *_families(parts), *_words(whole, parts)]:
+    if faults := [*_commands(parts), *_families(parts), *_words(whole, parts)]:
         raise together(faults)
     results = whole.results
     return Vocabulary(
@@ -186,7 +186,11 @@ def load_vocabulary(path: Path, *additions: Path) -> Vocabulary:
             for name, family in part.families.items()
         },
         places=_terms(text for _, part in parts for text in part.places),
-        commands={name: Term(name, ways(text)) for name, text in whole.commands.items()},
+        commands={
+            name: Term(name, ways(text))
+            for _, part in parts
+            for name, text in part.commands.items()
+        },
         left=_term(whole.left),
         right=_term(whole.right),
         first=_term(whole.first),
@@ -225,12 +229,12 @@ def _opening(whole: _Whole, parts: list[tuple[Source, _Addition]]) -> Iterator[_
     source = parts[0][0]
     for key in ("satisfactory", "not_inspected", "not_applicable"):
         yield _Spoken(source, ("results", key), getattr(whole.results, key))
-    for name, text in whole.commands.items():
-        yield _Spoken(source, ("commands", name), text)
     for key in ("left", "right", "first", "second"):
         yield _Spoken(source, (key,), getattr(whole, key))
     yield from _listed(source, ("fillers",), whole.fillers)
     for its, part in parts:
+        for name, text in part.commands.items():
+            yield _Spoken(its, ("commands", name), text)
         for key in ("places", "vague", "both", "owners", "somebody", "mine"):
             yield from _listed(its, (key,), getattr(part, key))
 
@@ -282,15 +286,24 @@ def _faults_among(
                 )
 
 
-def _commands(whole: _Whole, source: Source) -> Iterator[SourceError]:
+def _commands(parts: list[tuple[Source, _Addition]]) -> Iterator[SourceError]:
     known = {command.value for command in Command}
-    for name in whole.commands:
-        if name not in known:
-            yield source.fault(
-                ("commands", name), f"unknown command '{name}'", nearest(name, known)
-            )
-    for name in sorted(known - set(whole.commands)):
-        yield source.fault(
+    said: set[str] = set()
+    for source, part in parts:
+        for name in part.commands:
+            if name not in known:
+                yield source.fault(
+                    ("commands", name), f"unknown command '{name}'", nearest(name, known)
+                )
+            if name in said:
+                yield source.fault(
+                    ("commands", name),
+                    f"the command '{name}' is in another vocabulary too",
+                    "Keep its words in one of them.",
+                )
+            said.add(name)
+    for name in sorted(known - said - {command.value for command in OPTIONAL}):
+        yield parts[0][0].fault(
             ("commands",), f"there are no words for the command '{name}'", f"Add '{name}: ...'."
         )
 

@@ -7,6 +7,7 @@ units is ``language.units``'.
 from __future__ import annotations
 
 import re
+from datetime import datetime
 from decimal import Decimal
 
 from voicewalk.language.numbers import digits_aloud
@@ -14,6 +15,11 @@ from voicewalk.language.units import UNITS
 
 # Read as words these would be "sigh" and "sig"; "gauge" is the g of psig.
 _SPELT_UNITS = {"psi": "p s i", "psig": "p s i gauge"}
+
+_MONTHS = (
+    *("january", "february", "march", "april", "may", "june"),
+    *("july", "august", "september", "october", "november", "december"),
+)
 
 _NUMBER = r"(?<![\w.])[0-9]+(?:\.[0-9]+)?(?![\w.]*\w)"
 _NAMES = "|".join(re.escape(name) for name in sorted(UNITS, key=len, reverse=True))
@@ -44,3 +50,12 @@ def aloud(text: str) -> str:
     text = _ONLY_NUMBER.sub(lambda m: digits(m[0]), text)
     text = _ONLY_SPELT.sub(lambda m: _SPELT_UNITS[m[1]], text)
     return " ".join(text.split())
+
+
+def when(wall: str, language: str = "en") -> str:
+    """A time (RFC 3339, UTC) as day, month and time: "two five november, one zero one two zulu"."""
+    at = datetime.fromisoformat(wall)
+    if language == "ko":
+        return f"{at.month}월 {at.day}일 {at.hour}시 {at.minute}분"
+    day, time = (" ".join(map(digits, text)) for text in (str(at.day), f"{at:%H%M}"))
+    return f"{day} {_MONTHS[at.month - 1]}, {time} zulu"

@@ -10,6 +10,7 @@
 #   UNIT($unit, $value)  the unit's word after that number
 #   SPELLED($identity)   letters by the spelling alphabet, digits one by one
 #   JOINED($names, " or ")  a list of names or units, joined by the word
+#   WHEN($time)          a time as day, month, hours and minutes
 #   GIVEN($text)         "yes", or "no" where the text is empty
 
 # --- parts -------------------------------------------------------------------------------
@@ -85,6 +86,7 @@ reopened = Open again, { ALOUD($names) }.
 # --- asking back -------------------------------------------------------------------------
 
 ask-confirm = Confirm, { ALOUD($call) }. Affirm or negative?
+ask-confirm-far = Confirm, { ALOUD($call) }. It was { ALOUD($before) } on { WHEN($when) }. Affirm or negative?
 ask-confirm-over = Confirm, { ALOUD($call) }, in place of { ALOUD($before) }. Affirm or negative?
 ask-either = { GIVEN($call) ->
     [yes] { ALOUD($call) }. { ALOUD($first) }, or, { ALOUD($second) }?
@@ -133,14 +135,58 @@ caution-needs = Caution. Still open before { ALOUD($item) }, { ALOUD($names) }.
 standing-by = Standing by.
 going-on = Going on. { part-last } { part-next }
 
-# --- after an interruption ---------------------------------------------------------------
+# --- which one, and how well it is heard -------------------------------------------------
 
-ask-identity = Interrupted. Say, { ALOUD($subject) }, and its number, sign by sign.
+ask-identity = Say, { ALOUD($subject) }, and its number, sign by sign.
 identity-differs = { SPELLED($said) } is another { ALOUD($subject) }. Standing by. Say it again there.
 identified = { SPELLED($identity) }. Going on. { part-last }{ GIVEN($names) ->
     [yes] { "" } Open again, { ALOUD($names) }.
    *[no] { "" }
 } { part-next }
+
+hearing = { $heard ->
+    [good] Hearing is good here.
+    [fair] Noise here, some calls will be asked back.
+   *[poor] Too loud here. Move away, shield the microphone, or call after the noise. One call in three will be asked back.
+}
+expired = This walk is older than { DIGITS($hours) } hours. Its results do not count any more, { DIGITS($count) } items are open again.
+
+# --- what earlier records say ------------------------------------------------------------
+
+earlier-walk = Last walk closed { WHEN($when) }{ GIVEN($expired) ->
+    [yes] , older than { DIGITS($expired) } hours
+   *[no] { "" }
+}.
+earlier-discrepancy = From { WHEN($when) }, { ALOUD($item) }, { ALOUD($defect) }{ GIVEN($size) ->
+    [yes] , { DIGITS($size) } { UNIT($size_unit, $size) }
+   *[no] { "" }
+}{ GIVEN($place) ->
+    [yes] , { ALOUD($place) }
+   *[no] { "" }
+}, discrepancy.
+earlier-sent-back = Sent back { WHEN($when) }, { ALOUD($item) }{ GIVEN($reason) ->
+    [yes] , { ALOUD($reason) }
+   *[no] { "" }
+}.
+earlier-skipped = { ALOUD($item) }, not inspected in { DIGITS($times) } of the last { DIGITS($walks) } walks.
+seen-before = Seen before, on { WHEN($when) }.
+ask-acknowledge = Affirm.
+
+# --- another inspector goes on -----------------------------------------------------------
+
+ask-successor = Handing over. Who takes over? Say your sign, letter by letter.
+handed-over = { SPELLED($to) } has the walk.
+hand-over-item = { ALOUD($item) }, { ALOUD($known) }, open.
+hand-over-count = { ALOUD($item) }. { DIGITS($seen) } of { DIGITS($expected) }.{ GIVEN($names) ->
+    [yes] { "" } To be called, { ALOUD($names) }.
+   *[no] { "" }
+}
+hand-over-begun = Begun and open, { DIGITS($count) }. { ALOUD($names) }.
+hand-over-discrepancies = Discrepancies, { DIGITS($count) }. { ALOUD($names) }.
+hand-over-not-called = Not called yet, { DIGITS($count) }{ GIVEN($names) ->
+    [yes] . First, { ALOUD($names) }
+   *[no] { "" }
+}.
 
 # --- trouble -----------------------------------------------------------------------------
 

@@ -78,6 +78,7 @@ reopened = 다시 점검할 항목, { $names }.
 # --- asking back -------------------------------------------------------------------------
 
 ask-confirm = 확인, { $call }. 그렇습니까, 아닙니까?
+ask-confirm-far = 확인, { $call }. { WHEN($when, "ko") }에는 { $before }. 그렇습니까, 아닙니까?
 ask-confirm-over = 확인, { $call }, 앞의 { $before } 대신. 그렇습니까, 아닙니까?
 ask-either = { GIVEN($call) ->
     [yes] { $call }. { $first }, 또는, { $second }?
@@ -126,14 +127,58 @@ caution-needs = 주의. { $item } 앞에 할 항목이 남았습니다, { $names
 standing-by = 대기합니다.
 going-on = 계속합니다. { part-last } { part-next }
 
-# --- after an interruption ---------------------------------------------------------------
+# --- which one, and how well it is heard -------------------------------------------------
 
-ask-identity = 중단되었습니다. { $subject } 번호를 한 자씩 말씀하십시오.
+ask-identity = { $subject } 번호를 한 자씩 말씀하십시오.
 identity-differs = { $said }, 다른 { $subject }입니다. 대기합니다.
 identified = { $identity }. 계속합니다. { part-last }{ GIVEN($names) ->
     [yes] { "" } 다시 점검할 항목, { $names }.
    *[no] { "" }
 } { part-next }
+
+hearing = { $heard ->
+    [good] 여기서는 잘 들립니다.
+    [fair] 소음이 있습니다. 다시 묻는 일이 있습니다.
+   *[poor] 소음이 너무 큽니다. 자리를 옮기거나 마이크를 가리거나 조용해진 뒤에 말씀하십시오.
+}
+expired = 점검을 시작한 지 { $hours }시간이 지났습니다. 결과 { $count }개를 다시 점검해야 합니다.
+
+# --- what earlier records say ------------------------------------------------------------
+
+earlier-walk = 지난 점검 종료 { WHEN($when, "ko") }{ GIVEN($expired) ->
+    [yes] , { $expired }시간이 지났습니다
+   *[no] { "" }
+}.
+earlier-discrepancy = { WHEN($when, "ko") }, { $item }, { $defect }{ GIVEN($size) ->
+    [yes] , { $size } { $size_unit }
+   *[no] { "" }
+}{ GIVEN($place) ->
+    [yes] , { $place }
+   *[no] { "" }
+}, 결함.
+earlier-sent-back = { WHEN($when, "ko") } 재점검 지시, { $item }{ GIVEN($reason) ->
+    [yes] , { $reason }
+   *[no] { "" }
+}.
+earlier-skipped = { $item }, 지난 점검 { $walks }번 가운데 { $times }번 점검 불가.
+seen-before = { WHEN($when, "ko") } 에도 있었습니다.
+ask-acknowledge = 확인하셨으면 그렇다고 말씀하십시오.
+
+# --- another inspector goes on -----------------------------------------------------------
+
+ask-successor = 인계합니다. 이어받는 사람의 부호를 한 자씩 말씀하십시오.
+handed-over = { $to } 이어받았습니다.
+hand-over-item = { $item }, { $known }, 미결.
+hand-over-count = { $item }. { $expected }개 가운데 { $seen }개.{ GIVEN($names) ->
+    [yes] { "" } 남은 곳, { $names }.
+   *[no] { "" }
+}
+hand-over-begun = 시작하고 끝내지 않은 항목 { $count }개. { $names }.
+hand-over-discrepancies = 결함 { $count }개. { $names }.
+hand-over-not-called = 아직 점검하지 않은 항목 { $count }개{ GIVEN($names) ->
+    [yes] . 먼저, { $names }
+   *[no] { "" }
+}.
 
 # --- trouble -----------------------------------------------------------------------------
 

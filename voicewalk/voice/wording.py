@@ -26,6 +26,7 @@ _FUNCTIONS: dict[str, Callable[..., Any]] = {
     "DIGITS": aloud.digits,
     "UNIT": aloud.unit,
     "SPELLED": spelling.aloud,
+    "WHEN": aloud.when,
     "JOINED": lambda names, word: word.join(map(aloud.aloud, names.split(", "))),
     "GIVEN": lambda text: "yes" if text.strip() else "no",
 }

@@ -38,8 +38,8 @@ _TYPES: dict[str, type[Input]] = {
 }
 _NAMES = {type_: name for name, type_ in _TYPES.items()}
 
-_LEFT_OUT = "boot"
-"""The one field that is left out where it is empty."""
+_LEFT_OUT = {"boot", "earlier", "age_ms"}
+"""Fields that are left out where they are empty."""
 
 
 def encode(given: Input) -> Json:
@@ -47,9 +47,8 @@ def encode(given: Input) -> Json:
     if type(given) not in _NAMES:
         raise RuntimeError(f"never recorded: {type(given).__name__}")
     written = {field.name: _written(getattr(given, field.name)) for field in fields(given)}
-    if not written.get(_LEFT_OUT, True):
-        del written[_LEFT_OUT]
-    return {"type": _NAMES[type(given)], **written}
+    told = {name: value for name, value in written.items() if value or name not in _LEFT_OUT}
+    return {"type": _NAMES[type(given)], **told}
 
 
 def decode(data: object) -> Input:
@@ -59,7 +58,7 @@ def decode(data: object) -> Input:
     if not isinstance(name, str) or name not in _TYPES:
         raise ValueError(f"unknown type of input: {name!r}")
     wanted = {field.name for field in fields(_TYPES[name])}
-    if set(given) | (wanted & {_LEFT_OUT}) != wanted:
+    if set(given) | (wanted & _LEFT_OUT) != wanted:
         raise ValueError(f"the input '{name}' has the fields {sorted(given)}, not {sorted(wanted)}")
     make = cast(Callable[..., Input], _TYPES[name])
     return make(**{key: _READERS.get(key, _text)(value) for key, value in given.items()})
@@ -111,4 +110,6 @@ _READERS: dict[str, Callable[[object], object]] = {
     "heard": _mapping,
     "gap_ms": _number,
     "by_ms": _number,
+    "age_ms": _number,
+    "earlier": _mapping,
 }

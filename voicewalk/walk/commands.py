@@ -5,12 +5,15 @@ Pure. Handlers as in ``handlers``, of which calls and answers are.
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from voicewalk.language.meaning import Command
-from voicewalk.walk import spoken
+from voicewalk.walk import way, whereabouts
 from voicewalk.walk.entries import Back, Closed, Commanded, Entry, Lost, Resumed, Stepped
 from voicewalk.walk.handlers import Said, Step
 from voicewalk.walk.memory import Memory
 from voicewalk.walk.messages import ClockStepped, DeviceBack, DeviceLost, Interrupted, Say
+from voicewalk.walk.spoken import pending
 
 
 def say_again(memory: Memory, said: Said) -> Step:
@@ -20,20 +23,20 @@ def say_again(memory: Memory, said: Said) -> Step:
 
 def where(memory: Memory, said: Said) -> Step:
     """Tell the last confirmed item and the next one."""
-    return Step(say=(spoken.where(memory), *spoken.pending(memory)))
+    return Step(say=(whereabouts.where(memory), *pending(memory)))
 
 
 def what_is_open(memory: Memory, said: Said) -> Step:
     """Tell how many items are open, and the first few."""
     if not memory.ledger.open:
-        return Step(say=(Say("all-closed"), *spoken.pending(memory)))
-    return Step(say=(spoken.open_items(memory, "open"), *spoken.pending(memory)))
+        return Step(say=(Say("all-closed"), *pending(memory)))
+    return Step(say=(whereabouts.open_items(memory, "open"), *pending(memory)))
 
 
 def going_on_already(memory: Memory, said: Said) -> Step:
     """ "Going on" while nobody stands by: tell where the walk is."""
-    says = Say("going-on", spoken.last_and_next(memory))
-    return Step(say=(says, *spoken.pending(memory)))
+    says = Say("going-on", whereabouts.last_and_next(memory))
+    return Step(say=(says, *pending(memory)))
 
 
 def plain_command(memory: Memory, said: Said) -> Step:
@@ -50,7 +53,7 @@ def next_item(memory: Memory, said: Said) -> Step:
 
 def close(memory: Memory, said: Said) -> Step:
     """Close the walk, or name what is open and lead through it."""
-    if still_open := memory.ledger.open:
+    if still_open := way.shortest(memory.card, memory.ledger.open, memory.last):
         return said.of(Commanded(Command.CLOSE.value, open=still_open))
     return said.of(Closed(memory.ledger.counts(), memory.card.caution))
 
@@ -60,7 +63,10 @@ def close(memory: Memory, said: Said) -> Step:
 
 def interrupted(memory: Memory, given: Interrupted) -> Step:
     """The gap is kept; the walk goes on, or asks for its identity first where the card says."""
-    return Step((Entry(Resumed(given.gap_ms), given),))
+    valid = memory.card.valid
+    expired = valid and not valid.holds(timedelta(milliseconds=given.age_ms))
+    done = (item for item in memory.card.by_id if not memory.ledger.is_open(item))
+    return Step((Entry(Resumed(given.gap_ms, tuple(done) if expired else ()), given),))
 
 
 def clock_stepped(memory: Memory, given: ClockStepped) -> Step:

@@ -13,6 +13,7 @@ from voicewalk.card.model import Card
 from voicewalk.walk.codec import encode
 from voicewalk.walk.messages import Input, Json
 from voicewalk.walk.terms import Accepted, Ask, Result, Utterance, Way
+from voicewalk.walk.turns import Acknowledged, FellSilent, HandedOver
 from voicewalk.walk.values import Count, Defect, Reading, telling
 
 
@@ -53,6 +54,7 @@ class Entered:
         reopens: ids of items that are open again because of this entry.
         owner: who has promised to do it; the item is open.
         by: of a count that must balance, whose work was counted.
+        seen_before: when an earlier record has the same discrepancy last.
     """
 
     kind: ClassVar[str] = "item"
@@ -70,6 +72,7 @@ class Entered:
     reopens: tuple[str, ...] = ()
     owner: str = ""
     by: str = ""
+    seen_before: str = ""
 
     def fields(self) -> Json:
         """Only those that say something."""
@@ -88,6 +91,7 @@ class Entered:
             reopens=list(self.reopens),
             owner=self.owner,
             by=self.by,
+            seen_before=self.seen_before,
         )
 
 
@@ -262,11 +266,20 @@ class Disregarded:
 
 
 @dataclass(frozen=True, slots=True)
-class Resumed(_Plain):
-    """The program had stopped and goes on from its record."""
+class Resumed:
+    """The program had stopped and goes on from its record.
+
+    Attributes:
+        reopens: ids of all closed items, where the walk has become older than its card allows.
+    """
 
     kind: ClassVar[str] = "interrupted"
     gap_ms: int
+    reopens: tuple[str, ...] = ()
+
+    def fields(self) -> Json:
+        """The gap; what is open again where there is something."""
+        return {"gap_ms": self.gap_ms, **telling(reopens=list(self.reopens))}
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,6 +299,7 @@ class Identified:
         matches: whether it is that of this walk, sign by sign; the walk goes on only then.
         last: id of the item called last before, "" for none.
         reopens: ids of the items that the card has done again.
+        snr_db: of the sound it was said in, "" where it was typed.
     """
 
     kind: ClassVar[str] = "identity"
@@ -293,11 +307,17 @@ class Identified:
     matches: bool
     last: str = ""
     reopens: tuple[str, ...] = ()
+    snr_db: str = ""
 
     def fields(self) -> Json:
         """Only those that say something; ``matches`` always does."""
+        reopens = list(self.reopens)
         return telling(
-            said=self.said, matches=self.matches, last=self.last, reopens=list(self.reopens)
+            said=self.said,
+            matches=self.matches,
+            last=self.last,
+            reopens=reopens,
+            snr_db=self.snr_db,
         )
 
 
@@ -336,6 +356,9 @@ What = (
     | Resumed
     | StoodBy
     | Identified
+    | HandedOver
+    | Acknowledged
+    | FellSilent
     | Stepped
     | Lost
     | Back

@@ -2,7 +2,7 @@
 
 Pure. Each handler is a row's right-hand side in ``table``. A handler changes nothing: the
 memory changes when the record has kept an entry (``memory.evolve``), and only then it is told
-(``spoken.told``).
+(``telling.told``).
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from voicewalk.language.meaning import Act, Command, Meaning
-from voicewalk.walk import balance, measure, rules, second_chance, spoken
+from voicewalk.walk import balance, measure, rules, second_chance, spoken, whereabouts
 from voicewalk.walk.entries import (
     Asked,
     AskedBack,
@@ -201,10 +201,15 @@ def _enter(memory: Memory, said: Said) -> Step:
         new = measure.judged(memory.card, ledger, item, new)
     new = rules.held_open(item, new)
     if held := rules.held(memory.card, ledger, new):
-        return Step(say=(spoken.hold(memory, held), *spoken.pending(memory)))
+        return Step(say=(whereabouts.hold(memory, held), *spoken.pending(memory)))
     confirmed = said.accepted is Accepted.CONFIRMED
-    if not confirmed and rules.must_confirm(item, standing, new, corrects):
+    if not confirmed and (
+        rules.must_confirm(item, standing, new, corrects) or memory.is_far(new.item, said.meaning)
+    ):
         return _ask(said, Ask.CONFIRM)
+    if new.discrepancy:
+        seen = memory.earlier.seen_before(item.id, new.discrepancy.defect)
+        new = replace(new, seen_before=seen)
     new = replace(
         new,
         replaces=balance.replaced(item, standing, new)

@@ -7,11 +7,12 @@ never told before: whoever stands at another aircraft would only repeat it.
 from __future__ import annotations
 
 from voicewalk.card.model import GoBack
-from voicewalk.walk import balance, commands, spoken
+from voicewalk.walk import balance, commands, handover, whereabouts
 from voicewalk.walk.entries import Entry, Identified, StoodBy
 from voicewalk.walk.handlers import Said, Step
 from voicewalk.walk.memory import Memory
-from voicewalk.walk.messages import Tick
+from voicewalk.walk.messages import Call, Tick
+from voicewalk.walk.turns import FellSilent, signs
 
 STEPS_BACK = 3
 """FAA aviation maintenance technician handbook, chapter 14: after a distraction go back three
@@ -24,19 +25,23 @@ def going_on(memory: Memory, said: Said) -> Step:
 
 
 def ask_identity(memory: Memory, given: object) -> Step:
-    """After an interruption the identity is asked for; else nothing is said."""
-    return Step(say=(spoken.identity_asked(memory),) if memory.identify else ())
+    """The identity that is waited for is asked for again; else nothing is said."""
+    return Step(say=whereabouts.awaited(memory))
 
 
 def identity(memory: Memory, said: Said) -> Step:
-    """After an interruption: the walk goes on where it is that of this walk, sign by sign."""
+    """The walk goes on where it is that of this walk, sign by sign; or another inspector has
+    been named."""
+    if memory.handing:
+        return handover.successor(memory, said)
     if not memory.identify:
         return Step()
-    heard = said.meaning.value
-    if _signs(heard) != _signs(memory.identity):
-        return said.of(Identified(heard, matches=False))
+    heard, snr = said.meaning.value, _snr(said)
+    if signs(heard) != signs(memory.identity):
+        return said.of(Identified(heard, matches=False, snr_db=snr))
     called = _called(memory)
-    return said.of(Identified(heard, True, next(iter(called), ""), _again(memory, called)))
+    again = _again(memory, called)
+    return said.of(Identified(heard, True, next(iter(called), ""), again, snr))
 
 
 def stood_by(memory: Memory, given: Tick) -> Step:
@@ -44,9 +49,16 @@ def stood_by(memory: Memory, given: Tick) -> Step:
     return Step((Entry(StoodBy(memory.card.stand_by_seconds or 0), given),))
 
 
-def _signs(identity: str) -> str:
-    """Letters and digits alone: hyphens and blanks are not said."""
-    return "".join(sign for sign in identity.upper() if sign.isalnum()) or identity
+def silent(memory: Memory, given: Tick) -> Step:
+    """Saying nothing has become one."""
+    return Step((Entry(FellSilent(memory.card.silent_seconds or 0), given),))
+
+
+def _snr(said: Said) -> str:
+    """How far the noise lay below the sound it was said in, in dB; "" where it was typed."""
+    heard = said.cause.heard if isinstance(said.cause, Call) else {}
+    sound = heard.get("sound")
+    return str(sound.get("snr_db", "")) if isinstance(sound, dict) else ""
 
 
 def _called(memory: Memory) -> tuple[str, ...]:

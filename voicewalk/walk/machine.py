@@ -14,7 +14,7 @@ from dataclasses import replace
 from voicewalk.card.model import Card
 from voicewalk.language.meaning import Command
 from voicewalk.settings import WalkSettings
-from voicewalk.walk import spoken
+from voicewalk.walk import telling
 from voicewalk.walk.entries import Closed, Commanded, Entry
 from voicewalk.walk.handlers import Step
 from voicewalk.walk.memory import WalkState, evolve, fresh
@@ -117,10 +117,10 @@ class Walk:
         self.memory = evolve(self.memory, seq, entry)
         says = [Say("recording-again")] if self._failure else []
         self._failure = ""
-        says += spoken.told(self.memory, entry.what)
+        says += telling.told(self.memory, entry.what)
         if self._to_keep:
             return (*self._say(tuple(says)), *self._append())
-        says += self._say_then or spoken.follow_up(self.memory, entry.what)
+        says += self._say_then or telling.follow_up(self.memory, entry.what)
         ends = (Finished(),) if isinstance(entry.what, Closed) else ()
         timers = self._stand_by_timer(entry)
         return (*self._say(tuple(says)), *ends, *timers, *self._floor(), *self._next_waiting())
@@ -129,6 +129,11 @@ class Walk:
         seconds = self.memory.card.stand_by_seconds
         stands = isinstance(entry.what, Commanded) and entry.what.command == Command.STAND_BY
         return (SetTimer(self.memory.stand_by_timer, seconds),) if seconds and stands else ()
+
+    def _silence_timer(self) -> tuple[SetTimer, ...]:
+        seconds = self.memory.card.silent_seconds
+        waits = seconds and self.memory.state is WalkState.WALKING
+        return (SetTimer(self.memory.silence_timer, seconds),) if seconds and waits else ()
 
     def _next_waiting(self) -> tuple[Effect, ...]:
         effects: list[Effect] = []
@@ -163,7 +168,8 @@ class Walk:
             return ()
         asked = memory.asked if memory.state is WalkState.ASKING else None
         if asked is None:
-            return (Listen(memory.expectation(), identity=memory.identify),)
+            spelled = memory.identify or memory.handing
+            return (Listen(memory.expectation(), identity=spelled), *self._silence_timer())
         return (
             Listen(memory.expectation(), remark=asked.ask is Ask.REMARK),
             SetTimer(asked.last_timer if again else asked.timer, self._settings.question_seconds),

@@ -12,6 +12,8 @@ from enum import StrEnum
 from voicewalk.card.model import Card, Item
 from voicewalk.language.meaning import Act, Command, Expectation, Meaning
 from voicewalk.settings import WalkSettings
+from voicewalk.walk import notices
+from voicewalk.walk.earlier import Earlier, is_far
 from voicewalk.walk.entries import (
     Asked,
     AskedBack,
@@ -31,9 +33,10 @@ from voicewalk.walk.entries import (
     StoodBy,
 )
 from voicewalk.walk.ledger import Ledger
-from voicewalk.walk.messages import Say
+from voicewalk.walk.messages import Input, Say, Start
 from voicewalk.walk.questions import Question, asking_back
 from voicewalk.walk.terms import Ask
+from voicewalk.walk.turns import Acknowledged, FellSilent, HandedOver
 from voicewalk.walk.words import Words
 
 
@@ -43,6 +46,7 @@ class WalkState(StrEnum):
     NEW = "new"
     WALKING = "walking"
     ASKING = "asking"  # walking, and a question is pending
+    ACKNOWLEDGING = "acknowledging"  # something was told that must be acknowledged first
     STANDING_BY = "standing by"
     CLOSED = "closed"
 
@@ -52,7 +56,8 @@ class Memory:
     """Everything the walk knows.
 
     Attributes:
-        phase: the state, but ``ASKING``, which follows from ``questions``.
+        phase: the state, but ``ASKING``, which follows from ``questions``, and
+            ``ACKNOWLEDGING``, which follows from ``notices``.
         seq: number of the last kept entry.
         questions: pending ones, the one asked now last.
         tried: an unclear call that is no question just now: the caller is to say it again.
@@ -61,7 +66,12 @@ class Memory:
         spoken_of: the item last spoken of, for remarks.
         entered: number of the result entered last, whatever became of it.
         stood_by: number of the last "stand by".
-        identify: after an interruption, the walk goes on only once its identity was said.
+        identify: at the start or after an interruption, the walk goes on only once its identity
+            was said.
+        handing: another inspector takes over, and is to be named.
+        notices: what is to be acknowledged before anything else, the first first.
+        earlier: what earlier records say.
+        sweep: the open items on the shortest way, since a refused close.
         said: what was said last, for "say again".
         words: in which results and commands are read back.
     """
@@ -82,11 +92,17 @@ class Memory:
     entered: int = 0
     stood_by: int = 0
     identify: bool = False
+    handing: bool = False
+    notices: tuple[Say, ...] = ()
+    earlier: Earlier = field(default_factory=Earlier)
+    sweep: tuple[str, ...] = ()
     said: tuple[Say, ...] = field(default=(), compare=False)
 
     @property
     def state(self) -> WalkState:
         """The state of the transition table."""
+        if self.phase is WalkState.WALKING and self.notices:
+            return WalkState.ACKNOWLEDGING
         if self.phase is WalkState.WALKING and self.questions:
             return WalkState.ASKING
         return self.phase
@@ -102,6 +118,11 @@ class Memory:
         return f"stand-by-{self.stood_by}"
 
     @property
+    def silence_timer(self) -> str:
+        """Runs out when nothing was kept for longer than the card allows."""
+        return f"silence-{self.seq}"
+
+    @property
     def last(self) -> str:
         """Id of the item confirmed last, "" for none."""
         latest = self.ledger.latest()
@@ -109,13 +130,20 @@ class Memory:
 
     @property
     def ahead(self) -> tuple[str, ...]:
-        """The open items as they lie ahead: from where the walk is, then from the start."""
-        return self.ledger.open_after((self.leading and self.current) or self.last)
+        """The open items as they lie ahead: on the shortest way since a refused close; else
+        from where the walk is, then from the start."""
+        ahead = self.ledger.open_after((self.leading and self.current) or self.last)
+        if not self.leading or not self.sweep:
+            return ahead
+        swept = tuple(item for item in self.sweep if item in ahead)
+        return (*swept, *(item for item in ahead if item not in swept))
 
     def expectation(self) -> Expectation:
         """What would be understood now. It guides the hearing; it never makes a result."""
         if self.phase is not WalkState.WALKING:
             return Expectation()
+        if self.notices:
+            return Expectation(question=True)
         asked = self.asked
         sides = {self.item(m.item).side for m in asked.meanings if m.item} if asked else set()
         return Expectation(
@@ -140,6 +168,11 @@ class Memory:
             raise ValueError(f"the card has no item '{item}'")
         return self.card.by_id[item]
 
+    def is_far(self, item: str, meaning: Meaning) -> bool:
+        """Whether a reading is far from the last one of the same aircraft: it is asked back."""
+        last = self.earlier.last_reading(item, meaning.unit) if meaning.value else None
+        return last is not None and is_far(meaning.value, last, self.settings.far_share)
+
     def check(self, meaning: Meaning) -> None:
         """Raises ``ValueError`` for a call on something that the card does not have."""
         if meaning.item:
@@ -159,8 +192,8 @@ def evolve(memory: Memory, seq: int, entry: Entry) -> Memory:
     tried = memory.tried if isinstance(entry.what, _BESIDE) else None
     memory = replace(memory, seq=seq, questions=left, tried=tried)
     match entry.what:
-        case Started(identity=identity, inspector=inspector):
-            return replace(memory, phase=WalkState.WALKING, identity=identity, inspector=inspector)
+        case Started():
+            return _started(memory, entry.what, entry.cause)
         case Entered() as entered:
             return _entered(memory, seq, entered)
         case Disregarded(entry=withdrawn, item=item) if withdrawn not in entry.answers:
@@ -175,19 +208,47 @@ def evolve(memory: Memory, seq: int, entry: Entry) -> Memory:
             return _asked_back(memory, asking_back(seq, back))
         case Commanded() as commanded:
             return _commanded(memory, seq, commanded)
-        case Resumed() | StoodBy() | Identified() as what:
+        case Resumed() | StoodBy() | FellSilent() | Identified() as what:
             return _interrupted(memory, what)
+        case HandedOver(to=to):
+            few = memory.settings.names_spoken
+            told = notices.at_hand_over(memory.card, memory.ledger, few)
+            walking = replace(memory, phase=WalkState.WALKING, handing=False)
+            return replace(walking, inspector=to, notices=told)
+        case Acknowledged():
+            return replace(memory, notices=memory.notices[1:])
         case Closed():
             return replace(memory, phase=WalkState.CLOSED)
         case _:
             return memory
 
 
-def _interrupted(memory: Memory, what: Resumed | StoodBy | Identified) -> Memory:
+def _started(memory: Memory, started: Started, cause: Input) -> Memory:
+    """Walking; standing by until the identity was said, where the card wants it said first."""
+    earlier = Earlier.from_json(cause.earlier) if isinstance(cause, Start) else Earlier()
+    said = memory.card.identity_said
+    return replace(
+        memory,
+        phase=WalkState.STANDING_BY if said else WalkState.WALKING,
+        identify=said,
+        identity=started.identity,
+        inspector=started.inspector,
+        earlier=earlier,
+        notices=notices.at_start(earlier),
+    )
+
+
+def _interrupted(memory: Memory, what: Resumed | StoodBy | FellSilent | Identified) -> Memory:
     """Standing by until the identity was said, where the card has a rule; else going on."""
     if isinstance(what, Identified) and what.matches:
         ledger = memory.ledger.reopen(what.reopens)
         return replace(memory, phase=WalkState.WALKING, identify=False, ledger=ledger)
+    if isinstance(what, Identified):
+        return memory
+    reopens = what.reopens if isinstance(what, Resumed) else ()
+    memory = replace(memory, handing=False, ledger=memory.ledger.reopen(reopens))
+    if memory.identify:
+        return memory
     if memory.card.after_interruption is None:
         return replace(memory, phase=WalkState.WALKING)
     return replace(memory, phase=WalkState.STANDING_BY, identify=True)
@@ -217,14 +278,13 @@ def _named(memory: Memory, item: str) -> Memory:
 
 def _entered(memory: Memory, seq: int, entered: Entered) -> Memory:
     ledger = memory.ledger.enter(seq, entered)
-    ahead = ledger.open_after(entered.item) if memory.leading else ()
+    memory = replace(memory, ledger=ledger, spoken_of=entered.item, entered=seq)
+    ahead = replace(memory, current=entered.item).ahead if memory.leading else ()
     return replace(
         memory,
-        ledger=ledger,
         leading=bool(ahead),
         current=ahead[0] if ahead else "",
-        spoken_of=entered.item,
-        entered=seq,
+        sweep=memory.sweep if ahead else (),
     )
 
 
@@ -240,10 +300,12 @@ def _commanded(memory: Memory, seq: int, commanded: Commanded) -> Memory:
         case Command.NEXT:
             return replace(memory, leading=True, current=commanded.item)
         case Command.CLOSE:
-            return replace(memory, leading=True, current=commanded.open[0])
+            return replace(memory, leading=True, current=commanded.open[0], sweep=commanded.open)
         case Command.STAND_BY:
             return replace(memory, phase=WalkState.STANDING_BY, stood_by=seq)
+        case Command.HAND_OVER:
+            return replace(memory, phase=WalkState.STANDING_BY, handing=True)
         case Command.GOING_ON:
-            return replace(memory, phase=WalkState.WALKING)
+            return replace(memory, phase=WalkState.WALKING, handing=False)
         case _:
             return memory

@@ -20,12 +20,15 @@ Json = dict[str, object]
 class Start:
     """Begin a walk. ``identity`` is of the inspected thing (tail number, vehicle number).
 
-    ``boot`` names the start of the machine that monotonic time counts from; "" for unknown.
+    Attributes:
+        boot: names the start of the machine that monotonic time counts from; "" for unknown.
+        earlier: what earlier records say of the same thing, as ``earlier.Earlier`` writes it.
     """
 
     identity: str
     inspector: str
     boot: str = ""
+    earlier: Json = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,11 +93,17 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class Interrupted:
-    """The program was stopped and now goes on from its record. ``gap_ms`` is by wall time,
-    ``boot`` as in ``Start``."""
+    """The program was stopped and now goes on from its record.
+
+    Attributes:
+        gap_ms: since its last entry, by wall time.
+        boot: as in ``Start``.
+        age_ms: since the walk began, by wall time.
+    """
 
     gap_ms: int
     boot: str = ""
+    age_ms: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +166,7 @@ class Append:
 @dataclass(frozen=True, slots=True)
 class Listen:
     """What would be understood from now on. ``remark`` asks for free speech instead, and
-    ``identity`` for the number of what is inspected."""
+    ``identity`` for letters and digits: the number of what is inspected, or of a person."""
 
     expectation: Expectation
     remark: bool = False

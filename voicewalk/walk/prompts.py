@@ -37,6 +37,7 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     # asking back
     "ask-confirm": ("call",),
     "ask-confirm-over": ("call", "before"),
+    "ask-confirm-far": ("call", "before", "when"),
     "ask-either": ("call", "first", "second"),
     "ask-choice": ("call", "first", "second"),
     "affirmed-neither": (),
@@ -70,6 +71,23 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "ask-identity": ("subject",),
     "identity-differs": ("said", "subject"),
     "identified": ("identity", "last", "names", "next"),
+    "hearing": ("heard",),  # "good", "fair" or "poor", by the sound of the identity
+    "expired": ("hours", "count"),
+    # what earlier records say; "when" is a time, RFC 3339
+    "earlier-walk": ("when", "expired"),
+    "earlier-discrepancy": ("item", "defect", "place", "size", "size_unit", "when"),
+    "earlier-sent-back": ("item", "reason", "when"),
+    "earlier-skipped": ("item", "times", "walks"),
+    "seen-before": ("when",),
+    "ask-acknowledge": (),
+    # another inspector goes on
+    "ask-successor": (),
+    "handed-over": ("to",),
+    "hand-over-item": ("item", "known"),
+    "hand-over-count": ("item", "seen", "expected", "names"),
+    "hand-over-begun": ("count", "names"),
+    "hand-over-discrepancies": ("count", "names"),
+    "hand-over-not-called": ("count", "names"),
     # trouble
     "not-recorded": ("reason",),
     "recording-again": (),

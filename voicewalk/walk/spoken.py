@@ -9,29 +9,12 @@ from __future__ import annotations
 from voicewalk.card.model import Item, Kind
 from voicewalk.language.meaning import Act, Command, Meaning
 from voicewalk.walk import readback
-from voicewalk.walk.entries import (
-    AskedBack,
-    Back,
-    Closed,
-    Commanded,
-    Disregarded,
-    Dropped,
-    Entered,
-    Identified,
-    Lost,
-    Remarked,
-    Resumed,
-    Started,
-    Stepped,
-    What,
-)
-from voicewalk.walk.memory import Memory, WalkState
+from voicewalk.walk.memory import Memory
 from voicewalk.walk.messages import Say
+from voicewalk.walk.notices import known
 from voicewalk.walk.questions import BOTH, Question
-from voicewalk.walk.readback import recorded
-from voicewalk.walk.rules import INSPECTED, KEPT_BESIDE, open_needs, units_possible
-from voicewalk.walk.terms import Ask, Result, Utterance, Way
-from voicewalk.walk.values import Defect
+from voicewalk.walk.rules import units_possible
+from voicewalk.walk.terms import Ask, Utterance, Way
 from voicewalk.walk.words import Words
 
 # --- calls and questions -------------------------------------------------------------------
@@ -136,9 +119,13 @@ def affirmed_neither(memory: Memory) -> tuple[Say, ...]:
 
 
 def _confirm(memory: Memory, call: Utterance) -> Say:
-    said = describe(memory, call)
-    if before := _before(memory, call.meaning):
+    said, meaning = describe(memory, call), call.meaning
+    if before := known(memory.ledger, meaning.item):
         return Say("ask-confirm-over", {"call": said, "before": before})
+    last = memory.earlier.last_reading(meaning.item, meaning.unit)
+    if last and memory.is_far(meaning.item, meaning):
+        args = {"call": said, "before": f"{last.value} {last.unit}", "when": last.wall}
+        return Say("ask-confirm-far", args)
     return Say("ask-confirm", {"call": said})
 
 
@@ -174,201 +161,6 @@ def _apart(memory: Memory, calls: tuple[Utterance, ...]) -> dict[str, str]:
     return {"call": "", "first": first, "second": second}
 
 
-def _before(memory: Memory, meaning: Meaning) -> str:
-    """The standing discrepancies of the item and what is open, so that none vanishes unheard."""
-    standing = (one.entered for one in memory.ledger.of(meaning.item))
-    known = [
-        _wrong(one, one.discrepancy)
-        if one.discrepancy
-        else _words(one.state, one.owner, one.reason)
-        for one in standing
-        if one.result in KEPT_BESIDE
-    ]
-    return ", ".join(known)
-
-
-def _wrong(entered: Entered, defect: Defect) -> str:
-    """A discrepancy in plain text, with the reading that showed it."""
-    reading = _words(entered.reading.value, entered.reading.unit) if entered.reading else ""
-    return _words(reading, defect.defect, defect.size, defect.size_unit, defect.place)
-
-
 def pending(memory: Memory) -> tuple[Say, ...]:
     """The question that is to be answered first, if there is one."""
     return (question(memory, memory.asked),) if memory.asked else ()
-
-
-# --- where the walk is ---------------------------------------------------------------------
-
-
-def item_asked_for(memory: Memory) -> tuple[Say, ...]:
-    """The name of the current item with its station, and what is to be done there."""
-    item = memory.item(memory.current)
-    station = next(one.name for one in memory.card.stations if one.id == item.station)
-    says = (Say("item", {"station": station, "item": item.name}),)
-    return (*says, Say("action", {"action": item.action})) if item.action else says
-
-
-def hold(memory: Memory, item: str) -> Say:
-    """Nobody goes on before it is confirmed."""
-    return Say("hold", {"item": memory.name(item), "role": memory.item(item).hold})
-
-
-def last_and_next(memory: Memory) -> dict[str, str]:
-    """The item confirmed last and the open one that is up next; "" where there is none."""
-    waiting = memory.current if memory.leading else ""
-    ahead = waiting or next(iter(memory.ahead), "")
-    return {"last": memory.name(memory.last), "next": memory.name(ahead)}
-
-
-def where(memory: Memory) -> Say:
-    """The answer to "where are we"."""
-    return Say("where", {**last_and_next(memory), "count": str(len(memory.ledger.open))})
-
-
-def open_items(memory: Memory, prompt: str) -> Say:
-    """How many items are open, and the names of the first few."""
-    items = memory.ledger.open
-    return Say(
-        prompt,
-        {"count": str(len(items)), "names": memory.names(items[: memory.settings.names_spoken])},
-    )
-
-
-# --- after an entry was kept ---------------------------------------------------------------
-
-
-_PLAIN: dict[type[What], str] = {
-    Remarked: "recorded-remark",
-    Stepped: "clock-stepped",
-    Lost: "device-lost",
-    Back: "device-back",
-}
-"""Entries of which nothing is told but that they were made."""
-
-
-def told(memory: Memory, what: What) -> tuple[Say, ...]:
-    """What is said of an entry, ``memory`` being the one after it."""
-    match what:
-        case Started():
-            return (_started(memory, what),)
-        case Entered():
-            return _entered(memory, what)
-        case AskedBack(candidates=(), way=Way.PLAIN):
-            return (Say("ask-again"),)
-        case Dropped() if what.failures:
-            return _given_up(memory, what)
-        case Dropped():
-            return (Say("ask-again"), *_reopened(memory, what.reopens))
-        case Disregarded():
-            return (Say("disregarded", {"item": memory.name(what.item)}),)
-        case Commanded():
-            return _commanded(memory, what)
-        case Resumed() if memory.identify:
-            return (identity_asked(memory),)
-        case Identified():
-            return (_identified(memory, what),)
-        case Resumed():
-            subject = {"subject": memory.card.subject, "identity": memory.identity}
-            return (Say("resumed", {**subject, **last_and_next(memory)}),)
-        case Closed():
-            return (_closed(what),)
-        case _:
-            return (Say(_PLAIN[type(what)]),) if type(what) in _PLAIN else ()
-
-
-def _given_up(memory: Memory, dropped: Dropped) -> tuple[Say, ...]:
-    """An unclear call is given up; where another question is beneath, that one goes on."""
-    if memory.questions:
-        return (Say("ask-again"),)
-    return (Say("given-up", {"names": memory.names(dropped.open)}),)
-
-
-def follow_up(memory: Memory, what: What) -> tuple[Say, ...]:
-    """What is asked or named next, once everything about an entry was told."""
-    if isinstance(what, Stepped | Lost) or memory.phase is not WalkState.WALKING:
-        return ()
-    if memory.asked:
-        return pending(memory)
-    named = isinstance(what, Commanded) and what.command == Act.ITEM
-    if memory.current and (memory.leading or named):
-        return item_asked_for(memory)
-    if isinstance(what, Entered) and not memory.ledger.open:
-        return (Say("all-closed"),)
-    return ()
-
-
-def identity_asked(memory: Memory) -> Say:
-    """After an interruption: which one is this? Its identity is not told before."""
-    return Say("ask-identity", {"subject": memory.card.subject})
-
-
-def _identified(memory: Memory, what: Identified) -> Say:
-    if not what.matches:
-        return Say("identity-differs", {"said": what.said, "subject": memory.card.subject})
-    ahead = last_and_next(memory)["next"]
-    return Say(
-        "identified",
-        {
-            "identity": memory.identity,
-            "last": memory.name(what.last),
-            "names": memory.names(what.reopens),
-            "next": ahead,
-        },
-    )
-
-
-def _started(memory: Memory, started: Started) -> Say:
-    card = memory.card
-    return Say(
-        "started",
-        {
-            "subject": card.subject,
-            "identity": started.identity,
-            "card": card.title,
-            "items": str(len(card)),
-            "caution": card.caution,
-        },
-    )
-
-
-def _closed(closed: Closed) -> Say:
-    counts = closed.counts
-    return Say(
-        "closed",
-        {
-            "satisfactory": str(counts[Result.SATISFACTORY]),
-            "discrepancies": str(counts[Result.DISCREPANCY]),
-            "not_inspected": str(counts[Result.NOT_INSPECTED]),
-            "caution": closed.caution,
-        },
-    )
-
-
-def _commanded(memory: Memory, commanded: Commanded) -> tuple[Say, ...]:
-    match commanded.command:
-        case Command.NEGATIVE:
-            return (Say("ask-again"),)
-        case Command.CLOSE:
-            return (open_items(memory, "close-refused"),)
-        case Command.STAND_BY:
-            return (Say("standing-by"),)
-        case Command.GOING_ON:
-            return (Say("going-on", last_and_next(memory)),)
-        case _:
-            return ()
-
-
-def _entered(memory: Memory, entered: Entered) -> tuple[Say, ...]:
-    says = [recorded(memory, entered)]
-    if entered.reading and entered.reading.then:
-        says.append(Say("then", {"then": entered.reading.then}))
-    says += _reopened(memory, entered.reopens)
-    needs = open_needs(memory.item(entered.item), memory.ledger)
-    if needs and entered.result in INSPECTED:
-        says.append(Say("caution-needs", {"item": entered.name, "names": memory.names(needs)}))
-    return tuple(says)
-
-
-def _reopened(memory: Memory, items: tuple[str, ...]) -> tuple[Say, ...]:
-    return (Say("reopened", {"names": memory.names(items)}),) if items else ()

@@ -13,7 +13,7 @@ from enum import StrEnum
 from typing import Any
 
 from voicewalk.language.meaning import Act, Command, Meaning
-from voicewalk.walk import commands, interruptions, spoken
+from voicewalk.walk import commands, handover, interruptions, spoken
 from voicewalk.walk import handlers as do
 from voicewalk.walk.entries import Commanded
 from voicewalk.walk.handlers import Said, Step
@@ -58,8 +58,10 @@ class Cue(StrEnum):
     REMARK = "remark"
     CLOSE = "walkaround complete"
     STOP = "stop"
+    HAND_OVER = "hand over"
     IDENTITY = "an identity"
     STOOD_BY = "standing by too long"
+    SILENT = "saying nothing too long"
     SILENCE = "silence"
     SILENCE_AGAIN = "silence again"
     INTERRUPTED = "interrupted"
@@ -103,6 +105,8 @@ def cue_of(memory: Memory, given: Input) -> Cue | None:
         timers = {asked.timer: Cue.SILENCE, asked.last_timer: Cue.SILENCE_AGAIN} if asked else {}
         if memory.phase is WalkState.STANDING_BY and not memory.identify:
             timers[memory.stand_by_timer] = Cue.STOOD_BY
+        if memory.state is WalkState.WALKING:
+            timers[memory.silence_timer] = Cue.SILENT
         return timers.get(given.timer)
     return _CUES[type(given)]
 
@@ -174,10 +178,17 @@ _CUES: dict[type[Input], Cue] = {
     DeviceBack: Cue.DEVICE_BACK,
 }
 
-NEW, WALKING, ASKING, STANDING_BY, CLOSED = WalkState
+NEW, WALKING, ASKING, ACKNOWLEDGING, STANDING_BY, CLOSED = WalkState
+
+_ON = (WALKING, ASKING, ACKNOWLEDGING)
+_CALLED = (
+    *(Cue.RESULT, Cue.ITEM, Cue.SIDE, Cue.WHICH, Cue.UNCLEAR, Cue.REMARK_SPOKEN, Cue.IDENTITY),
+    *map(Cue, Command),
+)
+"""What may come from the caller."""
 
 TABLE: dict[tuple[WalkState, Cue], Row] = {
-    (NEW, Cue.START): _row(do.start, WALKING),
+    (NEW, Cue.START): _row(do.start, WALKING, ACKNOWLEDGING, STANDING_BY),
     # --- walking: no question is pending
     (WALKING, Cue.RESULT): _row(do.call, WALKING, ASKING),
     (WALKING, Cue.ITEM): _row(do.call, WALKING, ASKING),
@@ -199,6 +210,8 @@ TABLE: dict[tuple[WalkState, Cue], Row] = {
     (WALKING, Cue.CLOSE): _row(commands.close, WALKING, CLOSED),
     (WALKING, Cue.STOP): _row(do.ignore, WALKING),
     (WALKING, Cue.IDENTITY): _row(do.nothing_to_answer, WALKING),
+    (WALKING, Cue.HAND_OVER): _row(commands.plain_command, STANDING_BY),
+    (WALKING, Cue.SILENT): _row(interruptions.silent, STANDING_BY),
     # --- asking: the question goes before all that leads on
     (ASKING, Cue.RESULT): _row(do.call, WALKING, ASKING),
     (ASKING, Cue.ITEM): _row(do.call, WALKING, ASKING),
@@ -222,10 +235,17 @@ TABLE: dict[tuple[WalkState, Cue], Row] = {
     (ASKING, Cue.CLOSE): _row(do.ask_again, ASKING),
     (ASKING, Cue.STOP): _row(do.ignore, ASKING),
     (ASKING, Cue.IDENTITY): _row(do.nothing_to_answer, ASKING),
+    (ASKING, Cue.HAND_OVER): _row(do.ask_again, ASKING),
+    # --- acknowledging: what was told goes before all else
+    **{(ACKNOWLEDGING, cue): _row(handover.tell_again, ACKNOWLEDGING) for cue in _CALLED},
+    (ACKNOWLEDGING, Cue.AFFIRM): _row(handover.acknowledged, ACKNOWLEDGING, WALKING),
+    (ACKNOWLEDGING, Cue.STAND_BY): _row(commands.plain_command, STANDING_BY),
+    (ACKNOWLEDGING, Cue.REMARK_SPOKEN): _row(do.remark_spoken, ACKNOWLEDGING),
+    (ACKNOWLEDGING, Cue.STOP): _row(do.ignore, ACKNOWLEDGING),
     # --- standing by: nothing but "going on" is understood, and after an interruption the identity
     **{(STANDING_BY, cue): _row(do.ignore, STANDING_BY) for cue in Cue if cue is not Cue.START},
-    (STANDING_BY, Cue.GOING_ON): _row(interruptions.going_on, WALKING, ASKING, STANDING_BY),
-    (STANDING_BY, Cue.IDENTITY): _row(interruptions.identity, WALKING, ASKING, STANDING_BY),
+    (STANDING_BY, Cue.GOING_ON): _row(interruptions.going_on, *_ON, STANDING_BY),
+    (STANDING_BY, Cue.IDENTITY): _row(interruptions.identity, *_ON, STANDING_BY),
     (STANDING_BY, Cue.UNCLEAR): _row(interruptions.ask_identity, STANDING_BY),
     (STANDING_BY, Cue.SAY_AGAIN): _row(interruptions.ask_identity, STANDING_BY),
     (STANDING_BY, Cue.STOOD_BY): _row(interruptions.stood_by, STANDING_BY),
@@ -234,10 +254,11 @@ TABLE: dict[tuple[WalkState, Cue], Row] = {
     # --- what happens outside is kept in every open state
     (WALKING, Cue.INTERRUPTED): _row(commands.interrupted, WALKING, STANDING_BY),
     (ASKING, Cue.INTERRUPTED): _row(commands.interrupted, ASKING, STANDING_BY),
-    (STANDING_BY, Cue.INTERRUPTED): _row(commands.interrupted, WALKING, ASKING, STANDING_BY),
+    (ACKNOWLEDGING, Cue.INTERRUPTED): _row(commands.interrupted, ACKNOWLEDGING, STANDING_BY),
+    (STANDING_BY, Cue.INTERRUPTED): _row(commands.interrupted, *_ON, STANDING_BY),
     **{
         (state, cue): _row(handler, state)
-        for state in (WALKING, ASKING, STANDING_BY)
+        for state in (WALKING, ASKING, ACKNOWLEDGING, STANDING_BY)
         for cue, handler in (
             (Cue.CLOCK_STEPPED, commands.clock_stepped),
             (Cue.DEVICE_LOST, commands.device_lost),
