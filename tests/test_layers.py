@@ -27,7 +27,8 @@ ROOMS = {
     # its judge asks more of a critical item; a word that no model knows is told with its place
     "hearing": ("language", "card.model", "card.said", "card.source"),
     "walk": ("card", "language.meaning", "language.numbers"),  # is a number said in digits?
-    "record": ("card", "walk", "clock"),
+    "paper": (),
+    "record": ("card", "walk", "clock", "paper"),  # a summary is printed
     "voice": ("walk.messages", "walk.prompts", "language"),
     "audio": (),
     "practice": ("card", "language", "hearing.heard"),
@@ -65,6 +66,7 @@ PURE = (
     "record.merkle",
     "record.plan",
     "record.seal",
+    "record.sheet",
     "record.summary",
 )
 PURE_MAY = {

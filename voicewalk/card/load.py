@@ -15,6 +15,7 @@ from voicewalk.card.model import (
     Band,
     Card,
     Chart,
+    EntryFields,
     GoBack,
     Item,
     Kind,
@@ -34,6 +35,7 @@ from voicewalk.card.written import (
     WrittenAgreement,
     WrittenCard,
     WrittenChart,
+    WrittenFields,
     WrittenLimit,
     WrittenRelease,
     WrittenStates,
@@ -107,6 +109,7 @@ def _card(source: Source, kept: Mapping[str, bytes] | None) -> Card:
         stations=_stations(written, laid, source),
         after_interruption=written.after_interruption and GoBack(written.after_interruption),
         stand_by_seconds=written.stand_by_seconds,
+        entry_fields=_entry_fields(written.entry_fields),
         outline=tuple(_point(point) for point in written.outline),
         release=_release(written.release),
         silent_seconds=written.silent_seconds,
@@ -190,6 +193,10 @@ def _station(
     items = tuple(_item(one, own, groups, source) for one in laid)
     at = _point(written.at) if written.at else None
     return Station(own, written.station, written.phase, items, at)
+
+
+def _entry_fields(written: WrittenFields | None) -> EntryFields | None:
+    return EntryFields(tuple(written.fields), written.reference) if written else None
 
 
 def _point(written: list[Decimal]) -> Point:

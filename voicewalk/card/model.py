@@ -242,6 +242,18 @@ class Station:
     at: Point | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class EntryFields:
+    """What a person writes by hand on a printed summary: names of fields, never their values.
+
+    Attributes:
+        reference: the rule that asks for them.
+    """
+
+    fields: tuple[str, ...]
+    reference: str
+
+
 @dataclass(frozen=True)
 class Card:
     """A whole inspection.
@@ -253,6 +265,7 @@ class Card:
         after_interruption: what is done again after one, once the identity was said; ``None``
             where the card has no rule, and nothing is asked.
         stand_by_seconds: standing by for longer is an interruption; ``None`` for never.
+        entry_fields: fields left blank on a printed summary; ``None`` for none.
         outline: corners of the subject's shape in the plan drawing; empty for none.
         release: ``None`` where the card leaves a release to other papers.
         silent_seconds: so is saying nothing for longer.
@@ -272,6 +285,7 @@ class Card:
     stations: tuple[Station, ...]
     after_interruption: GoBack | None = None
     stand_by_seconds: int | None = None
+    entry_fields: EntryFields | None = None
     outline: tuple[Point, ...] = ()
     release: Release | None = None
     silent_seconds: int | None = None

@@ -140,6 +140,13 @@ class WrittenRelease(Written):
     not_released: Blank = ""
 
 
+class WrittenFields(Written):
+    """Fields to be filled in by hand on a printed summary, and the rule that asks for them."""
+
+    fields: Texts = Field(min_length=1)
+    reference: str = Field(min_length=1)
+
+
 class WrittenCard(Written):
     """A whole card."""
 
@@ -151,6 +158,7 @@ class WrittenCard(Written):
     vocabularies: Texts
     after_interruption: Literal["back three", "station", "resume"] | None = None
     stand_by_seconds: int | None = Field(default=None, gt=0)
+    entry_fields: WrittenFields | None = None
     outline: list[WrittenPoint] = Field(default_factory=list)
     release: WrittenRelease | None = None
     silent_seconds: int | None = Field(default=None, gt=0)

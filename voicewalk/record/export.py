@@ -20,6 +20,7 @@ from voicewalk.record import body as bodies
 from voicewalk.record import database
 from voicewalk.record.chain import Entry
 from voicewalk.record.file import RecordReader
+from voicewalk.record.pdf import summary_pdf
 from voicewalk.record.report import text_report
 from voicewalk.record.spreadsheet import workbook
 from voicewalk.record.summary import summary
@@ -33,12 +34,13 @@ class Form(StrEnum):
     JSON = "json"
     CSV = "csv"
     XLSX = "xlsx"
+    PDF = "pdf"
     TEXT = "text"
 
     @property
     def written(self) -> bool:
         """Whether it is of signs that a terminal can show."""
-        return self is not Form.XLSX
+        return self not in (Form.XLSX, Form.PDF)
 
 
 def exported(path: Path, examined: Examined, to: Form, *, sound: bool = True) -> bytes:
@@ -50,6 +52,8 @@ def exported(path: Path, examined: Examined, to: Form, *, sound: bool = True) ->
             return csv_table(summary(examined.entries)).encode()
         case Form.XLSX:
             return workbook(examined, summary(examined.entries))
+        case Form.PDF:
+            return summary_pdf(examined, card_of(examined))
         case Form.TEXT:
             return text_report(examined, card_of(examined)).encode()
 

@@ -107,7 +107,8 @@ def plan_svg(card: Card, told: Summary) -> str:
     spots = [*places.values(), *((float(x), float(y)) for x, y in card.outline)]
     top = min((y for _, y in spots), default=0.0) - 2 * _MARGIN
     height = max((y for _, y in places.values()), default=0.0) + _BELOW - top
-    title, described = _described(card, told, states)
+    identity = bodies.text(told.started, "identity")
+    title = f"Plan of the walk, {card.subject} {identity}"
     return "".join(
         (
             f'<svg xmlns="http://www.w3.org/2000/svg" class="plan" role="img"'
@@ -115,7 +116,7 @@ def plan_svg(card: Card, told: Summary) -> str:
             f' font-family="sans-serif" font-size="{_FONT}" text-anchor="middle"'
             f' aria-labelledby="plan-title plan-desc">\n'
             f'<title id="plan-title">{_safe(title)}</title>\n'
-            f'<desc id="plan-desc">{_safe(described)}</desc>\n',
+            f'<desc id="plan-desc">{_safe(plan_words(card, told))}</desc>\n',
             _outline(card),
             *_way([places[station] for station in walked(card, told)]),
             *(_station(state, *places[state.station.id]) for state in states),
@@ -135,14 +136,13 @@ def _places(card: Card) -> dict[str, tuple[float, float]]:
     return found
 
 
-def _described(card: Card, told: Summary, states: tuple[StationState, ...]) -> tuple[str, str]:
+def plan_words(card: Card, told: Summary) -> str:
     """The drawing in words, for who does not see it."""
-    identity = plain(bodies.text(told.started, "identity"))
-    title = f"Plan of the walk, {plain(card.subject)} {identity}".rstrip()
+    states = station_states(card, told)
     parts = [f"{one.number} {one.station.name}: {', '.join(one.words)}." for one in states]
     numbers = {one.station.id: str(one.number) for one in states}
     way = ", ".join(numbers[station] for station in walked(card, told))
-    return title, " ".join([*parts, f"Walked in this order: {way}." if way else "Not begun."])
+    return " ".join([*parts, f"Walked in this order: {way}." if way else "Not begun."])
 
 
 def _outline(card: Card) -> str:

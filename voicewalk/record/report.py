@@ -63,8 +63,13 @@ def trust(report: Report) -> list[str]:
 
 
 def counts(told: Summary) -> list[str]:
+    """How many items have which result, one a line."""
+    return [f"{name:<18}{number:>4}" for name, number in counted(told).items()]
+
+
+def counted(told: Summary) -> dict[str, int]:
     """How many items have which result."""
-    named = {
+    return {
         "satisfactory": told.count(results.SATISFACTORY),
         "discrepancies": told.count(results.DISCREPANCY),
         "not inspected": told.count(results.NOT_INSPECTED),
@@ -72,7 +77,6 @@ def counts(told: Summary) -> list[str]:
         "open": told.open_count,
         "calls asked back": len(told.asked_back),
     }
-    return [f"{name:<18}{number:>4}" for name, number in named.items()]
 
 
 def item_line(line: Line) -> str:
@@ -176,7 +180,14 @@ def _entry_line(entry: Entry, said: str) -> str:
 
 
 def _stations(told: Summary, card: Card | None) -> Iterator[str]:
-    """Item entries under their stations: in walking order with the card, as called without."""
+    for station, lines in by_station(told, card):
+        yield wording.plain(station)
+        yield from map(item_line, lines)
+
+
+def by_station(told: Summary, card: Card | None) -> Iterator[tuple[str, list[Line]]]:
+    """Item entries under the names of their stations: in walking order with the card, as called
+    without."""
     stations = card.stations if card else ()
     lines_of: dict[str, list[Line]] = {station.id: [] for station in stations}
     for line in told.lines:
@@ -184,7 +195,6 @@ def _stations(told: Summary, card: Card | None) -> Iterator[str]:
     names = {station.id: station.name for station in stations}
     order = {item: number for number, item in enumerate(card.by_id)} if card else {}
     for station, lines in lines_of.items():
-        if lines:
-            yield wording.plain(names.get(station, station))
         walked = sorted(lines, key=lambda line: order.get(bodies.text(line.entry.body, "item"), 0))
-        yield from map(item_line, walked)
+        if lines:
+            yield names.get(station, station), walked

@@ -1,0 +1,197 @@
+"""The summary's pages: read as text by pypdf, rendered by pypdfium2, identified as PDF/A."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import pypdf
+import pypdfium2
+import pytest
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from record_samples import CAUTION, at, item, reading, started
+
+from voicewalk.card.load import card_path, kept_card, load_card
+from voicewalk.card.model import EntryFields
+from voicewalk.record import wording
+from voicewalk.record.chain import Entry
+from voicewalk.record.export import Form, exported
+from voicewalk.record.file import RecordFile
+from voicewalk.record.pdf import summary_pdf
+from voicewalk.record.signing import Role, sign
+from voicewalk.record.summary import summary
+from voicewalk.record.verify import Examined, Report, examine
+
+JET = load_card(card_path("jet-trainer"))
+PLAIN = replace(JET, entry_fields=None)
+
+
+def examined(*bodies, **report):
+    entries = tuple(Entry(seq, 1, at(seq * 1000), body) for seq, body in enumerate(bodies, 1))
+    whole = {"ok": True, "findings": (), "entries": len(entries), "trusted_up_to": len(entries)}
+    return Examined(Report(**{**whole, "head": "ab" * 32, **report}), None, entries)
+
+
+def said(pdf):
+    """All text of the pages, blanks and line breaks as one blank."""
+    pages = pypdf.PdfReader(io.BytesIO(pdf)).pages
+    return " ".join(" ".join(page.extract_text() for page in pages).split())
+
+
+def of_jet(name, result="satisfactory", **more):
+    found = next(one for one in JET if one.name == name)
+    return {**item(name, result, **more), "item": found.id, "station": found.station}
+
+
+WALK = (
+    started(items=len(JET)),
+    of_jet("left main tyre", "discrepancy", discrepancy={"defect": "cut", "place": "outboard"}),
+    {**reading("160", False, discrepancy={"defect": "below limit"}), "station": "left-main-gear"},
+    of_jet("radome"),
+    of_jet("radome", "discrepancy", discrepancy={"defect": "dent"}, replaces=4),
+    of_jet("left intake duct", "not inspected", reason="no access"),
+    {"kind": "remark", "item": "", "transcript": "oil below"},
+)
+
+
+def test_every_discrepancy_is_told_with_time_item_and_limit():
+    walk = examined(*WALK)
+    text = said(summary_pdf(walk, JET))
+    found = summary(walk.entries).discrepancies
+    assert len(found) == 3
+    for line in found:
+        name, what = wording.telling(line.entry)
+        assert f"{line.entry.seq} {wording.clock(line.entry.at.wall)} {name} {what}" in text
+    assert "160 psi (limit 174 to 184 psi, sample card, tyres)" in text
+
+
+def test_many_discrepancies_are_all_told():
+    bodies = [
+        {**item(f"panel {n}", "discrepancy", discrepancy={"defect": f"dent {n}"}), "station": "x"}
+        for n in range(150)
+    ]
+    text = said(summary_pdf(examined(started(items=150), *bodies), None))
+    assert all(f"panel {n} discrepancy: dent {n} " in text for n in range(150))
+
+
+def test_what_else_a_reader_needs():
+    text = said(summary_pdf(examined(*WALK), JET))
+    for part in (
+        "The walk is not closed.",
+        "Aircraft VW 012",
+        "Tamsin Orlo (a name, no signature)",
+        "does not declare the aircraft airworthy",
+        "left intake duct no access",
+        "cockpit: front seat pin, rear seat pin",
+        "160 psi limit 174 to 184 psi, sample card, tyres OUT OF LIMIT",
+        "oil below",
+        "Not signed by anybody.",
+        "4 06:00:04 radome satisfactory (typed) replaced by #5",
+        f"Head of 7 entries: {'ab' * 32}",
+        "These pages are a copy",
+    ):
+        assert part in text
+    assert "airworthy" not in text.replace("does not declare the aircraft airworthy", "")
+
+
+def test_a_record_that_is_not_whole_says_so_first():
+    walk = examined(*WALK, ok=False, findings=("entry 3: changed",), trusted_up_to=2)
+    text = said(summary_pdf(walk, JET))
+    assert text.startswith("Walkaround record NOT WHOLE: rely on no entry after #2")
+    assert "entry 3: changed" in text
+
+
+def test_people_s_signatures_and_the_real_head(closed):
+    with RecordFile.open(closed) as record:
+        key = Ed25519PrivateKey.from_private_bytes(bytes(32))
+        sign(record, Role.LEAD, "Jorun Sedd", key, at(20))
+    walk = examine(closed)
+    text = said(exported(closed, walk, Form.PDF))
+    assert "entries 1 to 5 signed as lead by Jorun Sedd, key" in text
+    assert f"Head of 6 entries: {walk.report.head}" in text
+    assert "The walk is not closed." not in text
+
+
+# 14 CFR 43.11(a) (read as quoted elsewhere) asks these of an entry about an inspection. They are
+# a person's to fill in: the pages hold their names and nothing beside them.
+def test_fields_that_the_card_asks_for_are_left_blank():
+    text = said(summary_pdf(examined(*WALK), JET))
+    blanks = text[text.index("To be filled in by hand") : text.index("Every entry by station")]
+    for field in ("total time in service", "certificate number", "kind of certificate"):
+        assert field in blanks
+    assert " ".join(JET.entry_fields.fields) in blanks
+    assert "To be filled in" not in said(summary_pdf(examined(*WALK), PLAIN))
+
+
+def test_entry_fields_are_read_from_the_card_that_the_record_keeps():
+    words = {name: text for name, text in JET.texts.items() if name}
+    asked = kept_card(JET.texts[""], words).entry_fields
+    assert asked == JET.entry_fields
+    assert isinstance(asked, EntryFields)
+    assert "14 CFR 43.11(a)" in asked.reference
+
+
+HOSTILE = '#panic() *b* $x$ @a <b> </text><script>x</script> =1+1 \\ "q"'
+
+
+def test_hostile_texts_come_out_as_themselves():
+    body = {**item(HOSTILE, "discrepancy", discrepancy={"defect": HOSTILE}), "station": HOSTILE}
+    begun = {**started(), "identity": HOSTILE, "inspector": HOSTILE}
+    steered = {"kind": "remark", "item": "", "transcript": "a\x1b[2J\x07\u202eb\0c"}
+    text = said(summary_pdf(examined(begun, body, steered), None))
+    # A line may break behind a slash: only blanks differ.
+    assert text.replace(" ", "").count(HOSTILE.replace(" ", "")) >= 6
+    assert not {"\x1b", "\x07", "\u202e", "\0"} & set(text)
+
+
+def test_a_word_longer_than_a_line_stays_on_the_page():
+    body = item("x" * 300, "discrepancy", discrepancy={"defect": "y" * 900})
+    pdf = summary_pdf(examined(started(), body), None)
+    assert_margins_empty(pdf)
+    assert "x" * 300 in said(pdf).replace(" ", "")
+
+
+def test_the_pages_say_that_they_are_pdf_a_2b():
+    """ISO 19005-2, 6.6.4: part and conformance in the metadata. No checker of the whole standard
+    runs here: the typesetter refuses what it knows to be against it."""
+    reader = pypdf.PdfReader(io.BytesIO(summary_pdf(examined(*WALK), JET)))
+    about = reader.xmp_metadata.rdf_root.toxml()
+    assert "<pdfaid:part>2</pdfaid:part>" in about
+    assert "<pdfaid:conformance>B</pdfaid:conformance>" in about
+    assert reader.trailer["/Root"]["/OutputIntents"]
+    assert not reader.is_encrypted
+    for page in reader.pages:  # 6.2.11.4: every font is in the file
+        for font in page["/Resources"]["/Font"].values():
+            for inner in font.get_object()["/DescendantFonts"]:
+                described = inner.get_object()["/FontDescriptor"]
+                assert {"/FontFile2", "/FontFile3"} & set(described)
+
+
+def test_the_same_record_makes_the_same_bytes():
+    assert summary_pdf(examined(*WALK), JET) == summary_pdf(examined(*WALK), JET)
+
+
+def assert_margins_empty(pdf):
+    """Nothing is printed within 10 mm of the paper's edges, and something within them."""
+    document = pypdfium2.PdfDocument(pdf)
+    for page in document:
+        shown = page.render(scale=2).to_numpy()
+        margin = int(10 / 25.4 * 72 * 2)
+        inside = shown[margin:-margin, margin:-margin]
+        assert (inside < 128).any()
+        shown[margin:-margin, margin:-margin] = 255
+        assert (shown == 255).all()
+
+
+@pytest.mark.parametrize("card", [JET, None], ids=["with its card", "without"])
+def test_the_pages_are_shown_and_nothing_runs_over_the_edge(card):
+    assert_margins_empty(summary_pdf(examined(*WALK), card))
+
+
+def test_a_record_of_nothing_has_a_page():
+    assert "The walk is not closed." in said(summary_pdf(examined(), None))
+
+
+def test_the_closing_caution_is_the_cards():
+    text = said(summary_pdf(examined(*WALK, {"kind": "closed", "caution": CAUTION}), JET))
+    assert CAUTION in text

@@ -1,0 +1,1 @@
+"""Pages to be printed and kept: from plain data to PDF/A."""
