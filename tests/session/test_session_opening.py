@@ -165,7 +165,7 @@ def test_the_gap_is_told_by_wall_time(card, tmp_path):
         record.append(_started(card), NOW)
     opened = resume(tmp_path / "a.walk", None, Instant("2025-03-02T10:21:30.456Z", 5))
     opened.record.close()
-    assert opened.first == Interrupted(60_000)
+    assert opened.first == Interrupted(60_000, age_ms=60_000)
 
 
 def _started(card):

@@ -35,6 +35,10 @@ def walk(
     record: Annotated[
         Path | None, typer.Option(help="The new record file; else it is named here.")
     ] = None,
+    earlier: Annotated[
+        Path | None,
+        typer.Option(help="A folder of earlier records: what they leave open is told first."),
+    ] = None,
     resume: Annotated[Path | None, typer.Option(help="Go on with the walk of this record.")] = None,
     audio: Annotated[Path | None, typer.Option(help="Hear the calls of this sound file.")] = None,
     channel: Annotated[Channel, typer.Option(help="Its channel with the calls.")] = Channel.MIX,
@@ -54,7 +58,7 @@ def walk(
     from voicewalk.session.terminal import Terminal
     from voicewalk.session.walking import begin_walk, resume_walk
 
-    _must_fit(card, identity, record, resume, audio, typed)
+    _must_fit(card, identity, record or earlier, resume, audio, typed)
     console = Console(highlight=False)
     terminal = Terminal(console, progress=not typed)
     keyboard = Keyboard(0, terminal.prompt if sys.stdin.isatty() else None)
@@ -65,7 +69,9 @@ def walk(
             outcome = resume_walk(resume, card, calls, (tally, terminal), now)
         else:
             name = card or ""
-            outcome = begin_walk(name, identity, inspector, record, calls, (tally, terminal), now)
+            outcome = begin_walk(
+                name, identity, inspector, record, calls, (tally, terminal), now, earlier
+            )
     _end(outcome)
 
 
@@ -82,7 +88,7 @@ def _must_fit(
     if resume is not None and (identity or record is not None):
         raise VoicewalkError(
             "a walk that goes on keeps its identity and its record",
-            "Leave out --aircraft and --record, or begin a new walk without --resume.",
+            "Leave out --aircraft, --record and --earlier, or begin a new walk without --resume.",
         )
     if resume is None and not card:
         raise VoicewalkError(

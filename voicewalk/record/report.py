@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Iterator
+from datetime import datetime, timedelta
 
 from voicewalk.card.model import Card
 from voicewalk.record import body as bodies
@@ -27,7 +28,7 @@ def text_report(examined: Examined, card: Card | None = None) -> str:
     told = results.summary(examined.entries)
     parts = (
         ["WALKAROUND RECORD", ""],
-        _identity(told),
+        _identity(told, card),
         _trust(examined.report, examined.meta),
         ["", *textwrap.wrap(caution(told), _WIDTH)],
         _section("SIGNATURES", _signatures(examined.entries)),
@@ -101,20 +102,31 @@ def _fact(name: str, value: str) -> str:
     return f"{name:<12}{value}"
 
 
-def _identity(told: Summary) -> list[str]:
+def _identity(told: Summary, card: Card | None) -> list[str]:
     subject = bodies.text(told.started, "subject") or "subject"
-    card = bodies.part(told.started, "card")
-    version = f"{bodies.text(card, 'title')}, version {bodies.text(card, 'version')}"
+    named = bodies.part(told.started, "card")
+    version = f"{bodies.text(named, 'title')}, version {bodies.text(named, 'version')}"
     ended = "Closed" if told.closed else "Not closed"
     facts = (
         (subject.capitalize(), bodies.text(told.started, "identity")),
-        ("Inspector", bodies.text(told.started, "inspector")),
+        ("Inspector", wording.inspectors(told.started, told.handed_over)),
         ("Card", version),
-        ("Card digest", bodies.text(card, "digest")),
+        ("Card digest", bodies.text(named, "digest")),
         ("Begun", wording.date_and_time(told.begun)),
         (ended, f"last entry {wording.date_and_time(told.ended)}"),
+        *_counts_until(told, card),
     )
     return [_fact(wording.plain(name), wording.plain(value)) for name, value in facts]
+
+
+def _counts_until(told: Summary, card: Card | None) -> Iterator[tuple[str, str]]:
+    """Until when a closed walk counts, where its card says so."""
+    valid = card.valid if card else None
+    if valid and told.closed:
+        until = datetime.fromisoformat(told.ended) + timedelta(hours=valid.hours)
+        flown = f"{valid.flown_hours} h once flown" if valid.flown_hours else "void once flown"
+        when = f"{until:%Y-%m-%d %H:%M:%S} UTC, {valid.hours} h; {flown}"
+        yield "Counts until", f"{when} ({valid.reference})"
 
 
 def _trust(report: Report, meta: Meta | None) -> list[str]:

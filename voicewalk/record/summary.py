@@ -59,7 +59,7 @@ class Summary:
     Attributes:
         started, closed: bodies of these entries; empty where there is none.
         lines: every entry of an item, in order.
-        remarks, asked_back, clock_steps: entries of these kinds, in order.
+        remarks, asked_back, clock_steps, handed_over: entries of these kinds, in order.
         results: by item id, the present result of each item that is not open.
         begun, ended: wall time of the first and the last entry, "" without any.
     """
@@ -70,6 +70,7 @@ class Summary:
     remarks: tuple[Entry, ...]
     asked_back: tuple[Entry, ...]
     clock_steps: tuple[Entry, ...]
+    handed_over: tuple[Entry, ...]
     results: dict[str, str]
     begun: str
     ended: str
@@ -123,6 +124,7 @@ def summary(entries: Iterable[Entry]) -> Summary:
         remarks=tuple(of_kind.get(bodies.REMARK, [])),
         asked_back=tuple(of_kind.get(bodies.ASKED_BACK, [])),
         clock_steps=tuple(of_kind.get(bodies.CLOCK_STEPPED, [])),
+        handed_over=tuple(of_kind.get(bodies.HANDED_OVER, [])),
         results=tally.results(),
         begun=entries[0].at.wall if entries else "",
         ended=entries[-1].at.wall if entries else "",

@@ -6,6 +6,8 @@ printer. What is spoken is worded in ``voice``, not here.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from voicewalk.record import body as bodies
 from voicewalk.record.afterwards import answer_words, recovery_words, signature_words
 from voicewalk.record.chain import Entry
@@ -47,10 +49,16 @@ def result(body: Json) -> str:
         _person(body, "with", "owner"),
         _person(body, "by", "by"),
         bodies.text(body, "reading", "then"),
+        _seen_before(body),
     )
     found = "; ".join(detail for detail in details if detail)
     said = bodies.text(body, "result")
     return plain(f"{said}: {found}" if found else said)
+
+
+def _seen_before(body: Json) -> str:
+    when = bodies.text(body, "seen_before")
+    return f"seen before on {date_and_time(when)}" if when else ""
 
 
 def _person(body: Json, how: str, field: str) -> str:
@@ -119,6 +127,20 @@ def _identity(body: Json) -> str:
     return f"{bodies.text(body, 'said')}: {matches}"
 
 
+def _acknowledged(body: Json) -> str:
+    of = bodies.part(body, "of")
+    told = ", ".join(str(of[name]) for name in of if name != "when" and of[name])
+    when = date_and_time(bodies.text(of, "when")) if bodies.text(of, "when") else ""
+    what = " ".join(part for part in (bodies.text(body, "told"), when) if part)
+    return f"{what}: {told} (by {bodies.text(body, 'by')})"
+
+
+def inspectors(started: Json, handed_over: Iterable[Entry]) -> str:
+    """Who walked, one after the other."""
+    others = (f"{bodies.text(entry.body, 'to')} from #{entry.seq}" for entry in handed_over)
+    return plain(", ".join([bodies.text(started, "inspector"), *others]))
+
+
 def telling(entry: Entry) -> tuple[str, str]:
     """What an entry is about and what it says, for a list of all entries."""
     body = entry.body
@@ -132,6 +154,10 @@ def telling(entry: Entry) -> tuple[str, str]:
         bodies.DISREGARDED: f"#{bodies.number(body, 'entry')} is withdrawn",
         "interrupted": f"for {bodies.number(body, 'gap_ms') / 1000:.0f} s",
         "stood by": f"for more than {bodies.number(body, 'seconds')} s",
+        "silent": f"for more than {bodies.number(body, 'seconds')} s",
+        bodies.HANDED_OVER: f"by {bodies.text(body, 'by')} to {bodies.text(body, 'to')},"
+        f" {bodies.number(body, 'open')} open",
+        "acknowledged": _acknowledged(body),
         "identity": _identity(body),
         bodies.CLOSED: "every item has a result",
         "question": bodies.text(body, "question"),

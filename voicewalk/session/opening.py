@@ -18,6 +18,7 @@ from voicewalk.record.chain import Entry
 from voicewalk.record.file import RecordFile
 from voicewalk.session.clocks import wall_ms
 from voicewalk.settings import WalkSettings
+from voicewalk.walk.earlier import Earlier
 from voicewalk.walk.machine import Walk
 from voicewalk.walk.memory import WalkState
 from voicewalk.walk.messages import Input, Interrupted, Start
@@ -43,11 +44,19 @@ class Opened:
     before: Instant | None = None
 
 
-def begin(card: Card, identity: str, inspector: str, path: Path | None, now: Instant) -> Opened:
+def begin(
+    card: Card,
+    identity: str,
+    inspector: str,
+    path: Path | None,
+    now: Instant,
+    earlier: Earlier | None = None,
+) -> Opened:
     """A new walk with a new record.
 
     Args:
         path: where the record is to lie; ``None`` gives it a name in the working directory.
+        earlier: what earlier records say of the same thing.
 
     Raises:
         VoicewalkError: the record cannot be made there, or this recorder's key cannot be used.
@@ -61,7 +70,8 @@ def begin(card: Card, identity: str, inspector: str, path: Path | None, now: Ins
         texts=card.texts.values(),
     )
     walk = Walk(card, WalkSettings(), words_of(vocabulary_of(card)))
-    return Opened(card, walk, record, Start(identity, inspector, now.boot))
+    told = earlier.to_json() if earlier else {}
+    return Opened(card, walk, record, Start(identity, inspector, now.boot, told))
 
 
 def words_of(vocabulary: Vocabulary) -> Words:
@@ -120,7 +130,8 @@ def resume(path: Path, card_name: str | None, now: Instant) -> Opened:
         raise
     last = entries[-1].at
     before = replace(last, boot=_last_boot(entries) or "unknown")
-    first = Interrupted(wall_ms(now) - wall_ms(last), now.boot)
+    gap, age = (wall_ms(now) - wall_ms(at) for at in (last, entries[0].at))
+    first = Interrupted(gap, now.boot, max(age, 0))
     return Opened(card, walk, record, first, before)
 
 

@@ -12,11 +12,13 @@ from voicewalk.card.model import Card
 from voicewalk.clock import Instant
 from voicewalk.errors import RecordError
 from voicewalk.record.file import RecordFile
+from voicewalk.record.history import History, history
 from voicewalk.record.seal import fingerprint
 from voicewalk.session.equipment import Calls, Equipment, equip
-from voicewalk.session.events import Observer
+from voicewalk.session.events import Observer, Trouble
 from voicewalk.session.loop import Loop, brief
 from voicewalk.session.opening import Opened, begin, resume
+from voicewalk.walk.earlier import Earlier
 from voicewalk.walk.messages import Say
 
 _SPOKEN = 4
@@ -65,15 +67,23 @@ def begin_walk(
     calls: Calls,
     observers: Iterable[Observer],
     now: Now,
+    before: Path | None = None,
 ) -> Outcome:
     """A new walk. The record is made last, so that no fault before it leaves an empty one.
 
+    Args:
+        before: a folder of earlier records; what they say of the same thing is told first.
+
     Raises:
-        VoicewalkError: card, vocabulary, equipment or record cannot be used.
+        VoicewalkError: card, vocabulary, equipment, record or folder cannot be used.
     """
     card = load_card(card_path(card_name))
+    known = history(before, identity, card, now()) if before else History(Earlier())
+    for observer in observers:
+        for trouble in known.troubles:
+            observer(Trouble(now(), trouble))
     with equip(card, calls, now) as equipment:
-        opened = begin(card, identity, inspector, path, now())
+        opened = begin(card, identity, inspector, path, now(), known.earlier)
         with contextlib.closing(opened.record):
             return run(opened, equipment, observers, now)
 

@@ -7,10 +7,11 @@ that, stations are passed on the shortest way from where the walk is.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise, permutations
 
-from voicewalk.card.model import Card, Item
+from voicewalk.card.model import Card, Item, Station
 
 TRIED = 7
 """Stations of which every order is tried (5,040 of them); with more, the nearest is next."""
@@ -22,13 +23,12 @@ def shortest(card: Card, items: Sequence[str], start: str) -> tuple[str, ...]:
     Args:
         start: id of the item where the walk is, "" for the first station.
     """
-    order = [station.id for station in card.stations]
-    place = {station: n for n, station in enumerate(order)}
+    place = {station.id: n for n, station in enumerate(card.stations)}
     here = place[card.by_id[start].station] if start else 0
     found: list[Item] = []
     for part in _parts(card, [card.by_id[item] for item in items]):
         stations = sorted({place[item.station] for item in part})
-        for station in _passed(here, stations, len(order)):
+        for station in _passed(here, stations, card.stations):
             found += [item for item in part if place[item.station] == station]
             here = station
     return tuple(_after_what_they_need(found))
@@ -46,14 +46,18 @@ def _parts(card: Card, items: Sequence[Item]) -> list[list[Item]]:
     return parts
 
 
-def _passed(here: int, stations: Sequence[int], count: int) -> Sequence[int]:
-    """The stations in the order of the shortest way. A walk goes round: the last station lies
-    beside the first."""
+def _passed(here: int, stations: Sequence[int], card: Sequence[Station]) -> Sequence[int]:
+    """The stations in the order of the shortest way. Where the card places them it is as far as
+    in the plan drawing; else a walk goes round, and the last station lies beside the first."""
+    count = len(card)
 
-    def far(one: int, other: int) -> int:
-        return min(abs(one - other), count - abs(one - other))
+    def far(one: int, other: int) -> float:
+        a, b = card[one].at, card[other].at
+        if a is None or b is None:
+            return min(abs(one - other), count - abs(one - other))
+        return math.dist(a, b)
 
-    def length(way: Sequence[int]) -> int:
+    def length(way: Sequence[int]) -> float:
         return sum(far(*step) for step in pairwise((here, *way)))
 
     if len(stations) <= TRIED:
