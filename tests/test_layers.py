@@ -44,7 +44,17 @@ ROOMS = {
         "clock",
     ),
     "bench": ("card", "language", "hearing", "audio"),
-    "cli": ("session", "bench", "record", "card", "language", "hearing", "practice", "clock"),
+    "cli": (
+        "session",
+        "bench",
+        "record",
+        "card",
+        "language",
+        "hearing",
+        "practice",
+        "clock",
+        "paper",
+    ),
 }
 
 # Rooms and modules without I/O, clocks or chance: what they may import of others.
@@ -55,6 +65,7 @@ PURE = (
     "card.fault",
     "card.places",
     "card.readings",
+    "card.sheet",
     "card.sides",
     "card.spoken",
     "language",

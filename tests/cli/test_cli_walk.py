@@ -222,6 +222,21 @@ def test_a_talk_that_finds_no_space_is_told(small_disk):
             "either typed or heard",
             "Leave out",
         ),
+        (
+            ("walk", "jet-trainer", "--aircraft", "M07", "--paper", "2031-04-02"),
+            "typed in",
+            "--typed",
+        ),
+        (
+            ("walk", "jet-trainer", "--aircraft", "M07", "--typed", "--paper", "2031-04-02"),
+            "who types",
+            "--typist",
+        ),
+        (
+            ("walk", "jet-trainer", "--aircraft", "M07", "--typed", "--typist", "Ilka Vey"),
+            "no date and time",
+            "on the paper",
+        ),
         (("walk", "--resume", "a.walk", "--aircraft", "M07"), "keeps its identity", "Leave out"),
         (("walk", "--resume", "a.walk", "--typed"), "there is no such file", "voicewalk walk"),
         (

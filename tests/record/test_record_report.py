@@ -1,3 +1,4 @@
+import csv
 from io import StringIO
 
 import pytest
@@ -9,6 +10,8 @@ from voicewalk.record import wording
 from voicewalk.record.chain import Entry, Meta
 from voicewalk.record.report import text_report
 from voicewalk.record.screen import show_on
+from voicewalk.record.summary import summary
+from voicewalk.record.table import csv_table
 from voicewalk.record.verify import Examined, Report
 
 META = Meta("post 1", "voicewalk 0", at(0).wall, "00" * 32)
@@ -92,7 +95,7 @@ def test_with_the_card_items_come_in_walking_order():
 def test_asked_back_and_remarks():
     report = text_report(examined(*WALK))
     assert section(report, "ASKED BACK") == ['  #5   06:00:05  "left tyre cut"']
-    assert section(report, "REMARKS") == ["  #6   06:00:06  oil below (the sound is the remark)"]
+    assert section(report, "REMARKS") == ["  #6   06:00:06  oil below (typed)"]
 
 
 def test_counts():
@@ -226,3 +229,33 @@ def test_the_end_tells_results_state_head_and_caution():
 
 def test_a_record_that_is_not_whole_says_so_on_the_screen():
     assert "NOT WHOLE" in shown(examined(*WALK, ok=False, findings=("entry 2: x",)))
+
+
+def test_a_remark_in_sound_rests_on_its_sound():
+    remark = {"kind": "remark", "input": {"heard": heard("ab" * 32)}, "transcript": "oil below"}
+    lines = section(text_report(examined(*WALK, remark)), "REMARKS")
+    assert lines[-1].endswith("oil below (the sound is the remark)")
+
+
+def from_paper(body, typist="Ilka Vey"):
+    card = {"written": "2031-04-02 06:10", "typist": typist}
+    given = {**body["input"], "heard": {**heard(), "paper": card}}
+    return {**body, "input": given}
+
+
+def test_what_was_typed_from_a_paper_card_is_told_so_everywhere():
+    body = from_paper(item(accepted="typed"))
+    second = from_paper(item("radome", accepted="typed"), typist="Bo Arn")
+    remark = from_paper({"kind": "remark", "input": {}, "transcript": "oil below"})
+    walk = examined(started(), body, second, body, remark)
+    report = text_report(walk)
+    assert "Paper       written 2031-04-02 06:10, typed in by Ilka Vey" in report.splitlines()
+    assert "Paper       written 2031-04-02 06:10, typed in by Bo Arn" in report.splitlines()
+    assert report.count("typed in by Ilka Vey") == 1
+    assert "left main tyre: satisfactory (typed, from paper)" in report
+    assert "oil below (typed, from paper)" in report
+    shown = StringIO()
+    show_on(Console(file=shown, width=120), walk)
+    assert "satisfactory (typed, from paper)" in shown.getvalue()
+    row = next(iter(csv.DictReader(StringIO(csv_table(summary(walk.entries)), newline=""))))
+    assert (row["paper_written"], row["paper_typist"]) == ("2031-04-02 06:10", "Ilka Vey")

@@ -1,8 +1,9 @@
-"""``voicewalk card``: what can be said to a card."""
+"""``voicewalk card``: what can be said to a card, and the card on paper."""
 
 from __future__ import annotations
 
 import json
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -35,3 +36,25 @@ def phrases(
         typer.echo(json.dumps([phrase.to_json() for phrase in drawn], indent=2))
     else:
         typer.echo("\n".join(phrase.text for phrase in drawn))
+
+
+@app.command("print")
+def print_(
+    card: Annotated[str, typer.Argument(help="A card's name ('voicewalk cards') or file.")],
+    out: Annotated[Path, typer.Argument(help="A new PDF file.")],
+) -> None:
+    """Write a card as pages to be filled in by hand."""
+    from voicewalk.card.load import card_path, load_card
+    from voicewalk.card.sheet import card_sheet
+    from voicewalk.clock import now
+    from voicewalk.language.vocabulary import vocabulary_of
+    from voicewalk.paper.typeset import Template, typeset
+    from voicewalk.record.export import write_new
+    from voicewalk.record.pdf import seconds
+
+    loaded = load_card(card_path(card))
+    words = vocabulary_of(loaded)
+    results = (words.satisfactory.name, words.not_inspected.name, words.not_applicable.name)
+    wall = now().wall
+    data = card_sheet(loaded, results, printed=wall[:10])
+    write_new(out, typeset(Template.CARD, data, seconds(wall)))

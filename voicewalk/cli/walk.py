@@ -13,6 +13,7 @@ from rich.console import Console
 from voicewalk.errors import VoicewalkError
 
 if TYPE_CHECKING:
+    from voicewalk.session.paper import Paper
     from voicewalk.session.walking import Outcome
 
 
@@ -43,6 +44,10 @@ def walk(
     audio: Annotated[Path | None, typer.Option(help="Hear the calls of this sound file.")] = None,
     channel: Annotated[Channel, typer.Option(help="Its channel with the calls.")] = Channel.MIX,
     typed: Annotated[bool, typer.Option("--typed", help="Take typed calls, line by line.")] = False,
+    paper: Annotated[
+        str, typer.Option(help="They are of a paper card: date and time written on it.")
+    ] = "",
+    typist: Annotated[str, typer.Option(help="Who types the paper card in.")] = "",
     device: Annotated[
         str, typer.Option(help="The microphone: part of its name, or its number.")
     ] = "",
@@ -59,10 +64,11 @@ def walk(
     from voicewalk.session.walking import begin_walk, resume_walk
 
     _must_fit(card, identity, record or earlier, resume, audio, typed)
+    written = _paper(paper, typist, typed)
     console = Console(highlight=False)
     terminal = Terminal(console, progress=not typed)
     keyboard = Keyboard(0, terminal.prompt if sys.stdin.isatty() else None)
-    calls = Calls(keyboard if typed else None, audio, channel.value, device, not no_voice)
+    calls = Calls(keyboard if typed else None, audio, channel.value, device, not no_voice, written)
     tally = Tally()
     with terminal:
         if resume is not None:
@@ -99,6 +105,16 @@ def _must_fit(
             "it is not said what is inspected",
             "Give its own number with --aircraft or --identity, such as --aircraft M07.",
         )
+
+
+def _paper(written: str, typist: str, typed: bool) -> Paper | None:
+    from voicewalk.session.paper import Paper
+
+    if not written and not typist:
+        return None
+    if not typed:
+        raise VoicewalkError("a paper card is typed in, not heard", "Add --typed.")
+    return Paper(written, typist)
 
 
 def _end(outcome: Outcome) -> None:

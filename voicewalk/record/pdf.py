@@ -25,10 +25,10 @@ def summary_pdf(examined: Examined, card: Card | None) -> bytes:
     identity = wording.plain(bodies.text(told.started, "identity"))
     code = head_svg(identity, report.entries, report.head) if report.head else ""
     data = summary_sheet(examined, card, code)
-    return typeset(Template.SUMMARY, data, _seconds(told.ended))
+    return typeset(Template.SUMMARY, data, seconds(told.ended))
 
 
-def _seconds(wall: str) -> int:
+def seconds(wall: str) -> int:
     """A wall time as seconds since 1970; 0 for none."""
     try:
         return int(datetime.datetime.fromisoformat(wall).timestamp())

@@ -114,12 +114,13 @@ def _identity(told: Summary, card: Card | None) -> list[str]:
         ("Card digest", bodies.text(named, "digest")),
         ("Begun", wording.date_and_time(told.begun)),
         (ended, f"last entry {wording.date_and_time(told.ended)}"),
-        *_counts_until(told, card),
+        *counts_until(told, card),
+        *(("Paper", card) for card in papers(told)),
     )
     return [_fact(wording.plain(name), wording.plain(value)) for name, value in facts]
 
 
-def _counts_until(told: Summary, card: Card | None) -> Iterator[tuple[str, str]]:
+def counts_until(told: Summary, card: Card | None) -> Iterator[tuple[str, str]]:
     """Until when a closed walk counts, where its card says so."""
     valid = card.valid if card else None
     if valid and told.closed:
@@ -127,6 +128,13 @@ def _counts_until(told: Summary, card: Card | None) -> Iterator[tuple[str, str]]
         flown = f"{valid.flown_hours} h once flown" if valid.flown_hours else "void once flown"
         when = f"{until:%Y-%m-%d %H:%M:%S} UTC, {valid.hours} h; {flown}"
         yield "Counts until", f"{when} ({valid.reference})"
+
+
+def papers(told: Summary) -> list[str]:
+    """The paper cards that calls were typed from, in the order in which they first come."""
+    entries = (*(line.entry for line in told.lines), *told.remarks, *told.asked_back)
+    found = {entry.seq: wording.paper(entry.body) for entry in entries}
+    return list(dict.fromkeys(card for _, card in sorted(found.items()) if card))
 
 
 def _trust(report: Report, meta: Meta | None) -> list[str]:
@@ -182,9 +190,7 @@ def _clock(told: Summary) -> Iterator[Iterator[str]]:
 
 
 def _remarks(told: Summary) -> Iterator[str]:
-    for entry in told.remarks:
-        said = wording.plain(bodies.text(entry.body, "transcript")) or "no transcript"
-        yield _entry_line(entry, f"{said} (the sound is the remark)")
+    return (_entry_line(entry, wording.remark(entry.body)) for entry in told.remarks)
 
 
 def _entry_line(entry: Entry, said: str) -> str:

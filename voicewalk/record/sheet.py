@@ -15,7 +15,7 @@ from voicewalk.record import wording
 from voicewalk.record.afterwards import signature_words
 from voicewalk.record.chain import Entry
 from voicewalk.record.plan import plan_svg, plan_words
-from voicewalk.record.report import by_station, caution, counted, trust
+from voicewalk.record.report import by_station, caution, counted, counts_until, papers, trust
 from voicewalk.record.seal import fingerprint
 from voicewalk.record.summary import Line, Summary
 from voicewalk.record.verify import Examined
@@ -41,7 +41,7 @@ def summary_sheet(examined: Examined, card: Card | None, code: str) -> Json:
         "heading": "Walkaround record",
         "about": _broken(about),
         "warnings": _warnings(examined, told),
-        "facts": _facts(examined, told, subject, identity),
+        "facts": _facts(examined, told, card),
         "code": code,
         "code_alt": f"QR code with the head {report.head}",
         "caution": _broken(caution(told)),
@@ -52,7 +52,7 @@ def summary_sheet(examined: Examined, card: Card | None, code: str) -> Json:
         "plan": plan_svg(card, told) if card else "",
         "plan_alt": plan_words(card, told) if card else "",
         "readings": [_reading(line) for line in told.readings],
-        "remarks": [_entry(entry, _remark(entry)) for entry in told.remarks],
+        "remarks": [_entry(entry, wording.remark(entry.body)) for entry in told.remarks],
         "signatures": _signatures(examined.entries),
         "about_record": _about_record(examined.entries),
         "blanks": _blanks(card),
@@ -82,20 +82,26 @@ def _warnings(examined: Examined, told: Summary) -> list[str]:
     return found
 
 
-def _facts(examined: Examined, told: Summary, subject: str, identity: str) -> list[list[str]]:
-    card = bodies.part(told.started, "card")
+def _facts(examined: Examined, told: Summary, card: Card | None) -> list[list[str]]:
+    named = bodies.part(told.started, "card")
     meta = examined.meta
+    subject = bodies.text(told.started, "subject") or "subject"
     facts = (
-        (subject.capitalize(), identity),
-        ("Inspector", f"{bodies.text(told.started, 'inspector')} (a name, no signature)"),
-        ("Card", f"{bodies.text(card, 'title')}, version {bodies.text(card, 'version')}"),
-        ("Card digest", bodies.text(card, "digest")),
+        (subject.capitalize(), bodies.text(told.started, "identity")),
+        (
+            "Inspector",
+            f"{wording.inspectors(told.started, told.handed_over)} (a name, no signature)",
+        ),
+        ("Card", f"{bodies.text(named, 'title')}, version {bodies.text(named, 'version')}"),
+        ("Card digest", bodies.text(named, "digest")),
         ("Begun", wording.date_and_time(told.begun)),
         ("Last entry", wording.date_and_time(told.ended)),
+        *counts_until(told, card),
+        *(("From paper", paper) for paper in papers(told)),
         ("Recorder", f"{meta.recorder}, {meta.program}" if meta else "cannot be read"),
         ("Record", trust(examined.report)[0]),
     )
-    return [[name, _broken(value)] for name, value in facts]
+    return [[_broken(name), _broken(value)] for name, value in facts]
 
 
 def _row(line: Line) -> list[str]:
@@ -141,10 +147,6 @@ def _reading(line: Line) -> list[str]:
     limit = wording.limit(bodies.part(read, "limit"))
     cells = (bodies.text(body, "name"), value, limit, wording.judgement(body))
     return [str(line.entry.seq), *map(_broken, cells)]
-
-
-def _remark(entry: Entry) -> str:
-    return bodies.text(entry.body, "transcript") or "no transcript"
 
 
 def _signatures(entries: tuple[Entry, ...]) -> list[list[str]]:

@@ -45,6 +45,8 @@ _TEXTS: dict[str, tuple[str, ...]] = {
     "words": ("input", "words"),
     "how": ("input", "heard", "how"),
     "clip": ("input", "heard", "clip"),
+    "paper_written": ("input", "heard", "paper", "written"),
+    "paper_typist": ("input", "heard", "paper", "typist"),
 }
 """Columns of texts, and where each lies in the body."""
 
@@ -66,7 +68,17 @@ COLUMNS = (
     *("seq", "wall", "kind", "station", "item", "name", "result", "fate", "fate_by", "state"),
     *("value", "unit", "within", "limit_low", "limit_high", "limit_unit", "limit_reference"),
     *("seen", "expected", "defect", "place", "size", "size_unit", "reason", "transcript"),
-    *("accepted", "words", "how", "probability", "clip", "clock_by_ms", "hash"),
+    *(
+        "accepted",
+        "words",
+        "how",
+        "probability",
+        "clip",
+        "paper_written",
+        "paper_typist",
+        "clock_by_ms",
+        "hash",
+    ),
 )
 """The header row. "fate" is empty for an entry that stands."""
 

@@ -69,7 +69,23 @@ def _person(body: Json, how: str, field: str) -> str:
 def accepted(body: Json) -> str:
     """How a call came to be accepted, where it was not understood at once from its sound."""
     how = bodies.text(body, "accepted")
-    return f" ({plain(how)})" if how not in ("", "understood") else ""
+    told = [how] * (how not in ("", "understood")) + ["from paper"] * bool(paper(body))
+    return f" ({plain(', '.join(told))})" if told else ""
+
+
+def remark(body: Json) -> str:
+    """Free speech as it was written down, or typed, and what it rests on."""
+    said = plain(bodies.text(body, "transcript")) or "no transcript"
+    if bodies.clip_of(body):
+        return f"{said} (the sound is the remark)"
+    return f"{said} (typed, from paper)" if paper(body) else f"{said} (typed)"
+
+
+def paper(body: Json) -> str:
+    """The paper card that a call was typed from, and by whom; "" for none."""
+    card = bodies.part(body, "input", "heard", "paper")
+    written, typist = bodies.text(card, "written"), bodies.text(card, "typist")
+    return plain(f"written {written}, typed in by {typist}") if written else ""
 
 
 def defect(body: Json) -> str:

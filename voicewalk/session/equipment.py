@@ -22,6 +22,7 @@ from voicewalk.language.scope import ENGLISH
 from voicewalk.language.vocabulary import Vocabulary, vocabulary_of
 from voicewalk.session.keyboard import Lines, type_calls
 from voicewalk.session.loop import Loop
+from voicewalk.session.paper import Paper, type_paper
 from voicewalk.session.sounds import Hears, listen
 from voicewalk.session.speaking import Speaker
 from voicewalk.voice.synthesis import EspeakVoice
@@ -36,6 +37,7 @@ class Calls:
         lines: where typed calls come from; ``None`` for sound.
         device: part of the name, or the number, of the microphone; "" is the default one.
         voice: prompts are spoken, where there is a microphone; else they are only shown.
+        paper: what is typed was written on paper before; ``None`` for no paper.
     """
 
     lines: Lines | None = None
@@ -43,6 +45,7 @@ class Calls:
     channels: Channels = "mix"
     device: str = ""
     voice: bool = True
+    paper: Paper | None = None
 
 
 @dataclass(frozen=True)
@@ -80,6 +83,8 @@ def equip(card: Card, calls: Calls, now: Callable[[], Instant]) -> Iterator[Equi
     if calls.lines is not None:
         graph, lines = phrase_graph(card, vocabulary), calls.lines
         take = partial(type_calls, graph=graph, lines=lines)
+        if calls.paper is not None:
+            take = partial(type_paper, graph=graph, lines=lines, paper=calls.paper)
         yield Equipment(take, Speaker(), wording, _monotonic(now))
     elif calls.audio is not None:
         source = FileSource(calls.audio, calls.channels)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from typing import Protocol
 
 from voicewalk.clock import Instant
@@ -37,6 +38,7 @@ from voicewalk.walk.messages import (
     Interrupted,
     Json,
     Listen,
+    RemarkSpoken,
     Say,
     SetTimer,
     Spoken,
@@ -64,6 +66,7 @@ class Loop:
     Attributes:
         listen: what the walk would understand now.
         finished: the walk is closed.
+        marks: kept with each call besides how it was heard or typed.
     """
 
     def __init__(
@@ -84,6 +87,7 @@ class Loop:
         self.speaker = speaker
         self.listen = Listen(Expectation())
         self.finished = False
+        self.marks: Json = {}
         self._record = record
         self._wording = wording
         self._observers = tuple(observers)
@@ -107,6 +111,8 @@ class Loop:
         stepped = self._clock_step()
         inputs: list[Input] = [ClockStepped(stepped)] if stepped else []
         # Nothing can be kept before a walk has begun, nor told before it goes on.
+        if isinstance(given, Call | Unclear | RemarkSpoken):
+            given = replace(given, heard={**given.heard, **self.marks})
         inputs.insert(0 if isinstance(given, Start | Interrupted) else len(inputs), given)
         for one in inputs:
             self._process(one)
