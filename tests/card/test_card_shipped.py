@@ -13,6 +13,7 @@ JET = load_card(card_path("jet-trainer"))
 VEHICLE = load_card(card_path("vehicle-daily"))
 TURBOPROP = load_card(card_path("light-turboprop"))
 KOREAN = load_card(card_path("tow-tractor-korean"))
+TWO = load_card(card_path("two-person-check"))
 CARDS = pytest.mark.parametrize("card", [JET, VEHICLE], ids=lambda card: card.id)
 
 
@@ -153,7 +154,7 @@ def test_nothing_but_the_jet_card_speaks_of_aircraft():
 
 
 def test_these_cards_come_with_the_program():
-    assert set(shipped()) == {JET.id, VEHICLE.id, TURBOPROP.id, KOREAN.id}
+    assert set(shipped()) == {JET.id, VEHICLE.id, TURBOPROP.id, KOREAN.id, TWO.id}
 
 
 def test_the_korean_card_asks_only_what_can_be_said_in_korean():
@@ -175,3 +176,15 @@ def test_every_good_korean_state_can_be_denied():
         bad = {state.name for state in item.states if not state.good}
         for state in (state for state in item.states if state.good):
             assert bad & {f"안 {state.name}", f"{state.name} 안 함"}, item.name
+
+
+def test_a_second_person_confirms_only_where_a_card_says_so():
+    assert [card.id for card in (JET, VEHICLE, TURBOPROP, KOREAN, TWO) if card.second] == [TWO.id]
+    assert {item.kind for item in TWO if item.second} == set(Kind)
+
+
+def test_roger_is_a_word_of_that_card_alone():
+    """Heard as what it is, and in no other card's graph."""
+    said = [vocabulary_of(card).acknowledged for card in (JET, VEHICLE, TURBOPROP, KOREAN)]
+    assert said == [()] * 4
+    assert [term.name for term in vocabulary_of(TWO).acknowledged] == ["roger", "wilco"]

@@ -267,7 +267,7 @@ def test_a_refusal_is_shown_without_a_trace(tmp_path):
         1,
         "voicewalk: there is no card named 'jet-trainr'\n  What to do: Give the path of a card's"
         " file, or a name. Did you mean 'jet-trainer'? Known: jet-trainer, light-turboprop,"
-        " tow-tractor-korean, vehicle-daily.\n",
+        " tow-tractor-korean, two-person-check, vehicle-daily.\n",
     )
 
 
@@ -308,6 +308,8 @@ def test_cards_are_listed():
         "light-turboprop: Turnaround check, Tarrock ten-seat turboprop (invented), 39 items,"
         " version 1",
         "tow-tractor-korean: 견인차 일일 점검 (가상), 13 items, version 1",
+        "two-person-check: Two-person check, Corlane two-seat trainer (invented), 15 items,"
+        " version 1",
         "vehicle-daily: Daily vehicle inspection, truck with trailer, 64 items, version 1",
     ]
 

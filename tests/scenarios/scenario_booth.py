@@ -10,16 +10,19 @@ from functools import cache
 
 from voicewalk.card.load import card_path, load_card
 from voicewalk.card.model import Card, GoBack
-from voicewalk.hearing.heard import Heard, Verdict
+from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.typed import read_typed
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import Act, Meaning
 from voicewalk.language.vocabulary import vocabulary_of
+from voicewalk.session.loop import input_of
 from voicewalk.settings import WalkSettings
 from voicewalk.voice.wording import Wording
 from voicewalk.walk.machine import Walk
 from voicewalk.walk.messages import (
+    INSPECTOR,
+    SECOND,
     Append,
     Appended,
     Call,
@@ -28,8 +31,9 @@ from voicewalk.walk.messages import (
     Interrupted,
     Json,
     Say,
+    SetTimer,
     Start,
-    Unclear,
+    Tick,
 )
 from voicewalk.walk.replay import replay
 
@@ -37,8 +41,8 @@ ENGLISH = Wording("en")
 
 
 @cache
-def aircraft() -> tuple[Card, PhraseGraph]:
-    card = load_card(card_path("light-turboprop"))
+def aircraft(name: str) -> tuple[Card, PhraseGraph]:
+    card = load_card(card_path(name))
     return card, phrase_graph(card, vocabulary_of(card))
 
 
@@ -50,21 +54,37 @@ class Stand:
         said: what the tool has said since the last line.
     """
 
-    def __init__(self, after_interruption: GoBack | None = None) -> None:
-        card, self.graph = aircraft()
+    def __init__(
+        self, after_interruption: GoBack | None = None, card: str = "light-turboprop"
+    ) -> None:
+        card, self.graph = aircraft(card)
         self.card = replace(card, after_interruption=after_interruption)
         self.walk = Walk(self.card, WalkSettings())
         self.kept: list[Json] = []
         self.said: list[str] = []
-        self.receive(Start("EX-1", "inspector A"))
+        self.timers: list[str] = []
+        self.receive(Start("EX-1", "inspector A", second="second B" if card.second else ""))
 
     def type(self, *lines: str) -> Stand:
         """Each line as the command ``walk --typed`` takes it: it must be a call of the card."""
+        return self._type(INSPECTOR, lines)
+
+    def second(self, *lines: str) -> Stand:
+        """The same, typed by the second person."""
+        return self._type(SECOND, lines)
+
+    def _type(self, by: str, lines: tuple[str, ...]) -> Stand:
         for line in lines:
             self.said = []
             heard = read_typed(self.graph, line)
             assert heard.verdict is Verdict.UNDERSTOOD, f"not understood: {line}"
-            self.receive(_input(heard))
+            self.receive(input_of(heard, heard.verdict, heard.evidence, by))
+        return self
+
+    def silent(self) -> Stand:
+        """Nobody answers the second person's question, nor its repetition."""
+        for _ in range(2):
+            self.receive(Tick([one for one in self.timers if one.startswith("second-")][-1]))
         return self
 
     def interrupt(self, *identities: str, minutes: int = 4) -> Stand:
@@ -80,6 +100,8 @@ class Stand:
 
     def carry_out(self, effects: tuple[Effect, ...]) -> None:
         for effect in effects:
+            if isinstance(effect, SetTimer):
+                self.timers.append(effect.timer)
             if isinstance(effect, Say):
                 self.said.append(ENGLISH.text(effect))
             if isinstance(effect, Append):
@@ -114,10 +136,3 @@ class Stand:
     def replays(self) -> bool:
         again = replay(self.card, enumerate(self.kept, start=1), WalkSettings())
         return again.memory == self.walk.memory
-
-
-def _input(heard: Heard) -> Input:
-    candidates = tuple((one.meaning, one.words) for one in heard.candidates)
-    if heard.verdict is Verdict.UNDERSTOOD:
-        return Call(*candidates[0], heard.evidence)
-    return Unclear(candidates, heard.evidence)

@@ -17,14 +17,15 @@ FIELDS = {
     "item": {
         "item", "name", "station", "result", "accepted", "state", "reading", "count",
         "discrepancy", "reason", "replaces", "reopens", "owner", "by",
-        "seen_before",
+        "seen_before", "second",
     },
     "remark": {"item", "transcript"},
     "asked back": {"candidates", "offered", "denied", "failures", "way"},
     "question": {"question", "item", "group", "call"},
     "question dropped": {"question", "entry", "reopens", "failures", "open"},
     "disregarded": {"entry", "item", "reopens"},
-    "command": {"command", "item", "entry", "open"},
+    "confirmation": {"entry", "item", "finding", "entered", "said", "reopens"},
+    "command": {"command", "item", "entry", "open", "unconfirmed"},
     "interrupted": {"gap_ms", "reopens"},
     "stood by": {"seconds"},
     "silent": {"seconds"},
@@ -35,7 +36,7 @@ FIELDS = {
     "device lost": {"reason"},
     "device back": set(),
     "closed": {"satisfactory", "discrepancies", "not_inspected", "not_applicable", "caution"},
-    "started": {"subject", "identity", "inspector", "card", "items"},
+    "started": {"subject", "identity", "inspector", "second", "card", "items"},
 }  # fmt: skip
 
 

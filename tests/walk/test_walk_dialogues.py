@@ -1,4 +1,4 @@
-"""The talk of a walk, line by line, as written in dialogues.txt."""
+"""The talk of a walk, line by line, as written in dialogues.txt and dialogues_second.txt."""
 
 from __future__ import annotations
 
@@ -25,9 +25,11 @@ class Dialogue(NamedTuple):
 
 
 def dialogues() -> list[Dialogue]:
-    text = Path(__file__).with_name("dialogues.txt").read_text(encoding="utf-8")
+    files = ("dialogues.txt", "dialogues_second.txt")
+    texts = [Path(__file__).with_name(name).read_text(encoding="utf-8") for name in files]
+    blocks = (block for t in texts for block in t[t.index("# ") :].strip().split("\n\n"))
     found = []
-    for block in text[text.index("# ") :].strip().split("\n\n"):
+    for block in blocks:
         head, _, talk = block.partition("\n")
         title, _, card = head.removeprefix("# ").rstrip("]").partition(" [")
         found.append(Dialogue(title, CARDS[card or "trainer"], talk))

@@ -177,7 +177,9 @@ def results() -> st.SearchStrategy[Meaning]:
 
 
 class RandomWalk(RuleBasedStateMachine):
-    """A session that says anything."""
+    """A session that says anything. ``second`` is a second person's name."""
+
+    second = ""
 
     @initialize(data=st.data(), chosen=cards())
     def start(self, data: st.DataObject, chosen: Card) -> None:
@@ -194,7 +196,8 @@ class RandomWalk(RuleBasedStateMachine):
         self.told = 0  # readbacks of results
         self.finished = False
         self.listens = False
-        self.receive(Start("EX-1", "inspector A", earlier=self.earlier.to_json()))
+        earlier = self.earlier.to_json()
+        self.receive(Start("EX-1", "inspector A", earlier=earlier, second=self.second))
 
     # --- the session -----------------------------------------------------------------------
 
@@ -241,7 +244,7 @@ class RandomWalk(RuleBasedStateMachine):
         """Nothing follows from silence but the dropping of a question; results have causes."""
         kind, cause = body["kind"], body["input"]["type"]
         if cause == "tick":
-            assert kind in ("question dropped", "stood by", "silent")
+            assert kind in ("question dropped", "stood by", "silent", "confirmation")
         if self.must_identify() or self.must_hand_over():
             assert kind not in ("item", "closed")
         if self.must_identify():

@@ -21,6 +21,7 @@ from voicewalk.walk.earlier import Earlier
 from voicewalk.walk.machine import APPEND_TIMER, Walk
 from voicewalk.walk.memory import WalkState
 from voicewalk.walk.messages import (
+    SECOND,
     Append,
     Appended,
     AppendFailed,
@@ -59,7 +60,7 @@ class Booth:
         self.record: list[tuple[int, Json]] = []
         self.talk: list[str] = []
         self.moves: set[tuple[WalkState, Cue, WalkState]] = set()  # (from, by, to)
-        self.timer = self.stand_by = self.silent = ""
+        self.timer = self.stand_by = self.silent = self.second_timer = ""
         self.listen: Listen | None = None
         self.fails = False  # the record cannot keep anything
         self.holds = False  # the record has not answered yet
@@ -91,6 +92,8 @@ class Booth:
                 self.receive(Tick(self.stand_by))
             case ["silent", "too", "long"]:
                 self.receive(Tick(self.silent))
+            case ["second", "silence"]:
+                self.receive(Tick(self.second_timer))
             case ["silence"]:
                 self.receive(Tick(self.timer))
             case _:
@@ -115,6 +118,8 @@ class Booth:
                     self.stand_by = timer
                 case SetTimer(timer) if timer.startswith("silence"):
                     self.silent = timer
+                case SetTimer(timer) if timer.startswith("second-"):
+                    self.second_timer = timer
                 case SetTimer(timer) if timer != APPEND_TIMER:
                     self.timer = timer
                 case Finished():
@@ -141,7 +146,8 @@ def run(card: Card, transcript: str) -> Booth:
     """
     booth = Booth(card)
     after = READ_BEFORE if card == SHIFTS_READ else EARLIER if card.id == "shifts" else Earlier()
-    booth.receive(Start("EX-1", "inspector A", earlier=after.to_json()))
+    second = "second B" if card.second else ""
+    booth.receive(Start("EX-1", "inspector A", earlier=after.to_json(), second=second))
     if after != EARLIER:
         booth.talk.clear()
     for line in transcript.strip().splitlines():
@@ -163,11 +169,14 @@ def given(line: str) -> Input:
     - ``: reading 221 (two twenty one)``: the words that were heard
     - ``remark> words``: free speech
     - ``clock 5000``, ``interrupted 240000``, ``device lost``, ``device back``
-    - ``typed ...``: the same by keyboard
+    - ``typed ...``: the same by keyboard; ``second> ...``: the same by the second person
+    - ``roger``
     """
     match line.split():
         case ["typed", "?", *_]:
             return replace(given(line.removeprefix("typed ")), heard={"how": "typed"})
+        case ["second>", *_]:
+            return replace(given(line.removeprefix("second> ")), by=SECOND)
         case ["typed", *_]:
             return Call(meaning(line.removeprefix("typed ")), line, {"how": "typed"})
         case ["clock", by]:
@@ -202,6 +211,8 @@ def meaning(text: str) -> Meaning:
         return Meaning(Act.COMMAND, command=text)
     if text in ("left", "right", "both"):
         return Meaning(Act.SIDE, side=text)
+    if text == "roger":
+        return Meaning(Act.ACKNOWLEDGED, state=text)
     if text in ("first", "second"):
         return Meaning(Act.CHOICE, choice=text)
     name, _, result = text.partition(":")

@@ -222,7 +222,24 @@ EARLIER = Earlier(
 )
 READ_BEFORE = Earlier(readings=(Read("strut", "10", "psi", "2026-03-04T05:02:00.000Z"),))
 
+TWO = card(
+    _at(
+        "nose",
+        item("radome", second=True),
+        item("latch", Kind.STATE, states=state("locked", "not locked"), second=True),
+        item("lamp"),
+    ),
+    _at(
+        "gear",
+        *pair("tyre-pressure", Kind.READING, unit="psi", limit=limit("90", "120"), second=True),
+        item("gear-pins", Kind.COUNT, expected=5, second=True),
+    ),
+    _at("end", item("check", reopened_by=("latch",))),
+)
+"""Items that a second person confirms."""
+
 CARDS = {
+    "two": TWO,
     "trainer": TRAINER,
     "pair": PAIR,
     "trio": TRIO,

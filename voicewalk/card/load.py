@@ -234,6 +234,7 @@ def _item(one: Laid, station: str, groups: dict[str, list[Laid]], source: Source
         both=written.both,
         defects=tuple(dict.fromkeys((*written.defects, GENERAL))),
         critical=written.critical,
+        second=written.second,
         readback=Readback(written.readback or ("full" if values else "short")),
         needs=_refer(needs, one.side, groups),
         reopened_by=_refer(reopened_by, one.side, groups),

@@ -156,6 +156,7 @@ class Item:
             for an item that is no hold point.
         action: what is done before it is answered ("switch on"); told when the item is named.
         critical: a more critical item needs a surer hearing.
+        second: a second person confirms what was called of it.
         needs: ids of items that should be closed before; told as a caution.
         reopened_by: ids of items whose new entry opens this one again.
         line: line in the card's file, for messages.
@@ -182,6 +183,7 @@ class Item:
     hold: str = ""
     action: str = ""
     critical: bool = False
+    second: bool = False
     readback: Readback = Readback.SHORT
     needs: tuple[str, ...] = ()
     reopened_by: tuple[str, ...] = ()
@@ -302,6 +304,11 @@ class Card:
     def __len__(self) -> int:
         """How many items, each side counted."""
         return len(self.by_id)
+
+    @property
+    def second(self) -> bool:
+        """Whether a second person is needed: some item is confirmed by one."""
+        return any(item.second for item in self)
 
     @property
     def vocabulary_digests(self) -> dict[str, str]:

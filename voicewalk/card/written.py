@@ -98,6 +98,7 @@ class WrittenItem(Written):
     both: bool = False
     defects: Texts = Field(default_factory=list)
     critical: bool = False
+    second: bool = False
     hold: str | None = None
     action: str | None = None
     readback: Literal["short", "full", "confirm"] | None = None

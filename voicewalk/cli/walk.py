@@ -33,6 +33,9 @@ def walk(
         str, typer.Option("--identity", "--aircraft", help="What is inspected: its own number.")
     ] = "",
     inspector: Annotated[str, typer.Option(help="Who inspects.")] = "",
+    second: Annotated[
+        str, typer.Option(help="Who confirms what the card marks for a second person.")
+    ] = "",
     record: Annotated[
         Path | None, typer.Option(help="The new record file; else it is named here.")
     ] = None,
@@ -65,6 +68,8 @@ def walk(
 
     _must_fit(card, identity, record or earlier, resume, audio, typed)
     written = _paper(paper, typist, typed)
+    if resume is not None and second:
+        raise VoicewalkError("a walk that goes on keeps its second person", "Leave out --second.")
     console = Console(highlight=False)
     terminal = Terminal(console, progress=not typed)
     keyboard = Keyboard(0, terminal.prompt if sys.stdin.isatty() else None)
@@ -76,7 +81,7 @@ def walk(
         else:
             name = card or ""
             outcome = begin_walk(
-                name, identity, inspector, record, calls, (tally, terminal), now, earlier
+                name, identity, inspector, record, calls, (tally, terminal), now, earlier, second
             )
     _end(outcome)
 

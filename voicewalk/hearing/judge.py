@@ -29,7 +29,7 @@ _SMALL_LEAD = 3.0
 
 _MOST_MARGIN = 20.0
 
-_ANSWERS = (Act.COMMAND, Act.SIDE, Act.CHOICE)
+_ANSWERS = (Act.COMMAND, Act.SIDE, Act.CHOICE, Act.ACKNOWLEDGED)
 """What only answers a question: to ask about such a word takes longer than to say it again."""
 
 _QUIET_DB = 20.0

@@ -33,6 +33,8 @@ def unasked(meaning: Meaning, expectation: Expectation) -> bool:
             return not expectation.side
         case Act.CHOICE:
             return len(expectation.between) != 2
+        case Act.ACKNOWLEDGED:
+            return False
     answers = any(is_part(meaning, whole) for whole in expectation.between)
     return not (meaning.item or meaning.group or expectation.item or answers)
 

@@ -77,6 +77,8 @@ class _CardGraph:
             self._say(START, term, ("act", Act.CHOICE), ("choice", choice))
         for name, term in self.words.commands.items():
             self._say(START, term, ("act", Act.COMMAND), ("command", name))
+        for term in self.words.acknowledged:
+            self._say(START, term, ("act", Act.ACKNOWLEDGED), ("state", term.name))
         for phrase in self.words.commands[Command.CORRECTION].words:
             self.graph.phrase(START, calls, phrase, ("corrects", "yes"))
         for filler in self.words.fillers:

@@ -27,6 +27,7 @@ class Act(StrEnum):
     IDENTITY = "identity"  # the number of what is inspected, in ``value``, as said
     CHOICE = "choice"  # "first" or "second" of two calls that were read
     COMMAND = "command"
+    ACKNOWLEDGED = "acknowledged"  # "roger": it answers nothing and confirms nothing
 
 
 class Command(StrEnum):
@@ -60,7 +61,7 @@ class Meaning:
         item: an item's id; "" is the item asked for just now.
         group: set instead of ``item`` where a mirrored item was named without its side.
         state: for ``Act.STATE``, the state's name; for ``Act.COUNT``, what is counted
-            ("installed"); for ``Act.VAGUE``, the words.
+            ("installed"); for ``Act.VAGUE`` and ``Act.ACKNOWLEDGED``, the words.
         value: for readings and counts, a decimal string; for ``Act.IDENTITY``, its signs.
         unit: the unit's name, "" where none was said; names joined by "/" where the word said
             is one of several units' ("pounds") and no item decides.

@@ -69,6 +69,8 @@ class Vocabulary:
         somebody: owners without a name ("he").
         mine: promises of the caller's own ("will do").
         by: what comes before the owner whose work is counted.
+        acknowledged: words that say a message was received and answer nothing ("roger"): heard as
+            what they are, lest they be heard as "affirm".
     """
 
     language: str
@@ -92,6 +94,7 @@ class Vocabulary:
     somebody: tuple[str, ...] = ()
     mine: tuple[str, ...] = ()
     by: tuple[str, ...] = ()
+    acknowledged: tuple[Term, ...] = ()
 
 
 class _Results(Written):
@@ -121,6 +124,7 @@ class _Addition(Written):
     somebody: Texts = Field(default_factory=list)
     mine: Texts = Field(default_factory=list)
     by: Texts = Field(default_factory=list)
+    acknowledged: Texts = Field(default_factory=list)
 
 
 class _Whole(_Addition):
@@ -203,6 +207,7 @@ def load_vocabulary(path: Path, *additions: Path) -> Vocabulary:
         somebody=_all(parts, "somebody"),
         mine=_all(parts, "mine"),
         by=_all(parts, "by"),
+        acknowledged=_terms(_all(parts, "acknowledged")),
     )
 
 
@@ -224,6 +229,9 @@ def _listed(source: Source, place: Place, texts: list[str]) -> list[_Spoken]:
     return [_Spoken(source, (*place, n), text) for n, text in enumerate(texts)]
 
 
+_OPENING = ("places", "vague", "both", "owners", "somebody", "mine", "acknowledged")
+
+
 def _opening(whole: _Whole, parts: list[tuple[Source, _Addition]]) -> Iterator[_Spoken]:
     """Terms that can stand where an answer begins."""
     source = parts[0][0]
@@ -235,7 +243,7 @@ def _opening(whole: _Whole, parts: list[tuple[Source, _Addition]]) -> Iterator[_
     for its, part in parts:
         for name, text in part.commands.items():
             yield _Spoken(its, ("commands", name), text)
-        for key in ("places", "vague", "both", "owners", "somebody", "mine"):
+        for key in _OPENING:
             yield from _listed(its, (key,), getattr(part, key))
 
 
@@ -358,6 +366,7 @@ def _sizes(source: Source, name: str, family: _Family) -> Iterator[SourceError]:
 def _clashes(card: Card, words: Vocabulary) -> Iterator[SourceError]:
     """Names that are commands, and states that are results or defects of the same item."""
     calls = [*words.commands.values(), words.left, words.right, words.first, words.second]
+    calls += words.acknowledged
     results = [words.satisfactory, words.not_inspected, words.not_applicable]
     for item in card:
         yield from _clash(card, item, (item.name, *item.aliases, *item.bare_names), calls)

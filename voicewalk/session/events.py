@@ -11,7 +11,7 @@ from typing import Protocol
 
 from voicewalk.clock import Instant
 from voicewalk.hearing.heard import Heard, Verdict
-from voicewalk.walk.messages import Json
+from voicewalk.walk.messages import INSPECTOR, Json
 
 
 class Why(StrEnum):
@@ -29,6 +29,7 @@ class CallHeard:
         verdict: what is made of it; that of ``heard`` unless the sound was cut.
         notes: what is wrong with the sound ("cut", "clipped").
         hearing_ms: how long the hearing took.
+        by: who spoke, ``INSPECTOR`` or ``SECOND``.
     """
 
     at: Instant
@@ -36,6 +37,7 @@ class CallHeard:
     verdict: Verdict
     notes: tuple[str, ...] = ()
     hearing_ms: int = 0
+    by: str = INSPECTOR
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +48,7 @@ class Refused:
     heard: Heard
     why: Why
     hearing_ms: int = 0
+    by: str = INSPECTOR
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """The typed twin of the microphone: lines of the keyboard, or of a pipe, become calls.
 
-The same walk and the same record as with sound; each call is marked as typed.
+The same walk and the same record as with sound; each call is marked as typed. A line that begins
+with "second:" is the second person's.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import Act, Meaning
 from voicewalk.session.events import CallHeard, RemarkHeard
 from voicewalk.session.loop import Loop, input_of
-from voicewalk.walk.messages import RemarkSpoken
+from voicewalk.walk.messages import INSPECTOR, SECOND, RemarkSpoken
 
 
 class Lines(Protocol):
@@ -72,7 +73,13 @@ def type_calls(loop: Loop, graph: PhraseGraph, lines: Lines) -> None:
             _take(loop, graph, line.strip())
 
 
+_SECOND = "second:"
+
+
 def _take(loop: Loop, graph: PhraseGraph, line: str) -> None:
+    if line.casefold().startswith(_SECOND):
+        _give(loop, read_typed(graph, line[len(_SECOND) :].strip()), SECOND)
+        return
     if loop.listen.remark:
         loop.tell(RemarkHeard(loop.now(), line))
         loop.give(RemarkSpoken(line, {"how": "typed", "text": line}))
@@ -80,9 +87,12 @@ def _take(loop: Loop, graph: PhraseGraph, line: str) -> None:
     heard = read_typed(graph, line)
     if loop.listen.identity and not _is_command(heard):
         heard = _identity(line)
-    given = input_of(heard, heard.verdict, heard.evidence)
-    loop.tell(CallHeard(loop.now(), heard, heard.verdict))
-    if given is not None:
+    _give(loop, heard, INSPECTOR)
+
+
+def _give(loop: Loop, heard: Heard, by: str) -> None:
+    loop.tell(CallHeard(loop.now(), heard, heard.verdict, by=by))
+    if (given := input_of(heard, heard.verdict, heard.evidence, by)) is not None:
         loop.give(given)
 
 

@@ -25,6 +25,7 @@ from voicewalk.settings import SessionSettings
 from voicewalk.voice.wording import Wording
 from voicewalk.walk.machine import APPEND_TIMER, Walk
 from voicewalk.walk.messages import (
+    INSPECTOR,
     Append,
     Appended,
     AppendFailed,
@@ -212,15 +213,15 @@ def brief(error: RecordError) -> str:
     return str(error.args[0]).rpartition(": ")[2].partition(" (")[0]
 
 
-def input_of(heard: Heard, verdict: Verdict, evidence: Json) -> Input | None:
-    """What a hearing is to the walk; ``None`` for what is not for the tool."""
+def input_of(heard: Heard, verdict: Verdict, evidence: Json, by: str = INSPECTOR) -> Input | None:
+    """What a hearing of ``by`` is to the walk; ``None`` for what is not for the tool."""
     candidates = tuple((one.meaning, one.words) for one in heard.candidates)
     match verdict:
         case Verdict.UNDERSTOOD:
-            return Call(*candidates[0], evidence)
+            return Call(*candidates[0], evidence, by)
         case Verdict.ASK:
-            return Unclear(candidates, evidence)
+            return Unclear(candidates, evidence, by)
         case Verdict.UNCLEAR:
-            return Unclear((), evidence)
+            return Unclear((), evidence, by)
         case Verdict.OUTSIDE:
             return None

@@ -18,6 +18,7 @@ from voicewalk.record.chain import Entry
 from voicewalk.record.file import RecordFile
 from voicewalk.session.clocks import wall_ms
 from voicewalk.settings import WalkSettings
+from voicewalk.walk.confirmations import same_person
 from voicewalk.walk.earlier import Earlier
 from voicewalk.walk.machine import Walk
 from voicewalk.walk.memory import WalkState
@@ -51,16 +52,20 @@ def begin(
     path: Path | None,
     now: Instant,
     earlier: Earlier | None = None,
+    second: str = "",
 ) -> Opened:
     """A new walk with a new record.
 
     Args:
         path: where the record is to lie; ``None`` gives it a name in the working directory.
         earlier: what earlier records say of the same thing.
+        second: who confirms what the card marks so.
 
     Raises:
-        VoicewalkError: the record cannot be made there, or this recorder's key cannot be used.
+        VoicewalkError: the second person does not fit, the record cannot be made there, or this
+            recorder's key cannot be used.
     """
+    _must_confirm(card, inspector, second)
     where = path or Path(record_name(card, identity, now))
     record = RecordFile.create(
         where,
@@ -71,7 +76,26 @@ def begin(
     )
     walk = Walk(card, WalkSettings(), words_of(vocabulary_of(card)))
     told = earlier.to_json() if earlier else {}
-    return Opened(card, walk, record, Start(identity, inspector, now.boot, told))
+    return Opened(card, walk, record, Start(identity, inspector, now.boot, told, second))
+
+
+def _must_confirm(card: Card, inspector: str, second: str) -> None:
+    """Whoever confirms is named where the card wants it, and is not the inspector."""
+    if card.second and not second.strip():
+        raise VoicewalkError(
+            f"the card '{card.id}' has items that a second person confirms, and none is named",
+            "Name the second person with --second NAME.",
+        )
+    if second and not card.second:
+        raise VoicewalkError(
+            f"the card '{card.id}' has nothing that a second person confirms",
+            "Leave out --second, or mark items of the card with 'second: true'.",
+        )
+    if second and same_person(inspector, second):
+        raise VoicewalkError(
+            f"'{second}' cannot be inspector and second person of one walk",
+            "Name somebody else: whoever calls an item does not confirm it.",
+        )
 
 
 def words_of(vocabulary: Vocabulary) -> Words:

@@ -25,6 +25,7 @@ from voicewalk.session.events import (
     Said,
     Trouble,
 )
+from voicewalk.walk.messages import SECOND
 
 _INDENT = " " * 10
 _WHO = 9
@@ -64,11 +65,11 @@ class Terminal:
         """As ``events.Observer``."""
         match event:
             case CallHeard(heard=heard):
-                self._line(event.at, "caller", _listeners(heard))
+                self._line(event.at, _who(event.by), _listeners(heard))
                 if heard.how != "typed" or event.verdict is not Verdict.UNDERSTOOD:
                     self._more(_made_of(event))
             case Refused(heard=heard, why=why):
-                self._line(event.at, "caller", _listeners(heard))
+                self._line(event.at, _who(event.by), _listeners(heard))
                 self._more(f"refused: {why}; nothing of it is kept", "yellow")
             case RemarkHeard(transcript=transcript):
                 self._line(event.at, "caller", f'remark: "{wording.plain(transcript)}"')
@@ -105,6 +106,10 @@ class Terminal:
     def _print(self, head: str, text: str, style: str) -> None:
         # No markup in what was heard, and no breaks at a width that no pipe has.
         self._console.print(Text.assemble((head, "dim"), (text, style)), soft_wrap=True)
+
+
+def _who(by: str) -> str:
+    return "second" if by == SECOND else "caller"
 
 
 def _listeners(heard: Heard) -> str:

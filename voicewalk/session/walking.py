@@ -68,6 +68,7 @@ def begin_walk(
     observers: Iterable[Observer],
     now: Now,
     before: Path | None = None,
+    second: str = "",
 ) -> Outcome:
     """A new walk. The record is made last, so that no fault before it leaves an empty one.
 
@@ -83,7 +84,7 @@ def begin_walk(
         for trouble in known.troubles:
             observer(Trouble(now(), trouble))
     with equip(card, calls, now) as equipment:
-        opened = begin(card, identity, inspector, path, now(), known.earlier)
+        opened = begin(card, identity, inspector, path, now(), known.earlier, second)
         with contextlib.closing(opened.record):
             return run(opened, equipment, observers, now)
 

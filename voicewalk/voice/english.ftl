@@ -120,6 +120,20 @@ ask-correction = Correction, go ahead.
 ask-remark = Remark, go ahead.
 nothing-to-answer = No question is open.
 
+# --- the second person -------------------------------------------------------------------
+
+second-reading = Second, confirm { ALOUD($item) }. Say the reading.
+second-count = Second, confirm { ALOUD($item) }. Say the count.
+second-state = Second, confirm { ALOUD($item) }. Say the state.
+second-affirm = Second, confirm { ALOUD($item) }, { ALOUD($call) }. Affirm or negative?
+second-differs = { ALOUD($item) }. { ALOUD($first) }, against { ALOUD($second) }. Open again.
+second-negative = { ALOUD($item) }, negative. Open again.
+second-no-answer = That confirms nothing.
+second-silent = { ALOUD($item) }, no answer. To be confirmed.
+second-pending = To be confirmed, { DIGITS($count) }. First, { ALOUD($names) }.
+close-unconfirmed = The walkaround stays open. To be confirmed, { DIGITS($count) }. First, { ALOUD($names) }.
+recorded-confirmation = { ALOUD($item) }, confirmed, recorded.
+
 # --- leading -----------------------------------------------------------------------------
 
 item = { ALOUD($station) }. { ALOUD($item) }.

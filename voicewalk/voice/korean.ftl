@@ -112,6 +112,20 @@ ask-correction = 정정, 말씀하십시오.
 ask-remark = 메모, 말씀하십시오.
 nothing-to-answer = 대답하실 질문이 없습니다.
 
+# --- the second person -------------------------------------------------------------------
+
+second-reading = 확인자, { $item } 확인. 값을 말씀하십시오.
+second-count = 확인자, { $item } 확인. 개수를 말씀하십시오.
+second-state = 확인자, { $item } 확인. 상태를 말씀하십시오.
+second-affirm = 확인자, { $item }, { $call } 확인. 그렇습니까, 아닙니까?
+second-differs = { $item }. { $first }, 확인자 { $second }. 다시 미결입니다.
+second-negative = { $item }, 아닙니다. 다시 미결입니다.
+second-no-answer = 확인되지 않았습니다.
+second-silent = { $item }, 답이 없습니다. 확인 대기.
+second-pending = 확인 대기 { $count }개. 먼저, { $names }.
+close-unconfirmed = 아직 끝낼 수 없습니다. 확인 대기 { $count }개. 먼저, { $names }.
+recorded-confirmation = { $item }, 확인, 기록했습니다.
+
 # --- leading -----------------------------------------------------------------------------
 
 item = { $station }. { $item }.

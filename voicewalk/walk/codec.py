@@ -12,6 +12,8 @@ from typing import cast
 
 from voicewalk.language.meaning import Meaning
 from voicewalk.walk.messages import (
+    INSPECTOR,
+    SECOND,
     Call,
     ClockStepped,
     DeviceBack,
@@ -38,8 +40,8 @@ _TYPES: dict[str, type[Input]] = {
 }
 _NAMES = {type_: name for name, type_ in _TYPES.items()}
 
-_LEFT_OUT = {"boot", "earlier", "age_ms"}
-"""Fields that are left out where they are empty."""
+_LEFT_OUT: Json = {"boot": "", "earlier": {}, "age_ms": 0, "second": "", "by": INSPECTOR}
+"""Fields that are left out where they say just this: older records have none of them."""
 
 
 def encode(given: Input) -> Json:
@@ -47,7 +49,7 @@ def encode(given: Input) -> Json:
     if type(given) not in _NAMES:
         raise RuntimeError(f"never recorded: {type(given).__name__}")
     written = {field.name: _written(getattr(given, field.name)) for field in fields(given)}
-    told = {name: value for name, value in written.items() if value or name not in _LEFT_OUT}
+    told = {name: value for name, value in written.items() if _LEFT_OUT.get(name) != value}
     return {"type": _NAMES[type(given)], **told}
 
 
@@ -58,7 +60,7 @@ def decode(data: object) -> Input:
     if not isinstance(name, str) or name not in _TYPES:
         raise ValueError(f"unknown type of input: {name!r}")
     wanted = {field.name for field in fields(_TYPES[name])}
-    if set(given) | (wanted & _LEFT_OUT) != wanted:
+    if set(given) | (wanted & _LEFT_OUT.keys()) != wanted:
         raise ValueError(f"the input '{name}' has the fields {sorted(given)}, not {sorted(wanted)}")
     make = cast(Callable[..., Input], _TYPES[name])
     return make(**{key: _READERS.get(key, _text)(value) for key, value in given.items()})
@@ -83,6 +85,12 @@ def _number(value: object) -> int:
     if not isinstance(value, int) or isinstance(value, bool):
         raise ValueError(f"no whole number: {value!r}")
     return value
+
+
+def _speaker(value: object) -> str:
+    if value not in (INSPECTOR, SECOND):
+        raise ValueError(f"nobody who speaks: {value!r}")
+    return _text(value)
 
 
 def _mapping(value: object) -> Json:
@@ -110,6 +118,7 @@ _READERS: dict[str, Callable[[object], object]] = {
     "heard": _mapping,
     "gap_ms": _number,
     "by_ms": _number,
+    "by": _speaker,
     "age_ms": _number,
     "earlier": _mapping,
 }

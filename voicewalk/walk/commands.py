@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from voicewalk.language.meaning import Command
-from voicewalk.walk import way, whereabouts
+from voicewalk.walk import second_spoken, way, whereabouts
 from voicewalk.walk.entries import Back, Closed, Commanded, Entry, Lost, Resumed, Stepped
 from voicewalk.walk.handlers import Said, Step
 from voicewalk.walk.memory import Memory
@@ -27,10 +27,11 @@ def where(memory: Memory, said: Said) -> Step:
 
 
 def what_is_open(memory: Memory, said: Said) -> Step:
-    """Tell how many items are open, and the first few."""
+    """Tell how many items are open, and the first few; and what is still to be confirmed."""
+    unconfirmed = second_spoken.pending(memory)
     if not memory.ledger.open:
-        return Step(say=(Say("all-closed"), *pending(memory)))
-    return Step(say=(whereabouts.open_items(memory, "open"), *pending(memory)))
+        return Step(say=(*(unconfirmed or (Say("all-closed"),)), *pending(memory)))
+    return Step(say=(whereabouts.open_items(memory, "open"), *unconfirmed, *pending(memory)))
 
 
 def going_on_already(memory: Memory, said: Said) -> Step:
@@ -47,14 +48,17 @@ def plain_command(memory: Memory, said: Said) -> Step:
 def next_item(memory: Memory, said: Said) -> Step:
     """Lead: name the next open item."""
     if not memory.ahead:
-        return Step(say=(Say("all-closed"),))
+        return Step(say=second_spoken.pending(memory) or (Say("all-closed"),))
     return said.of(Commanded(Command.NEXT.value, memory.ahead[0]))
 
 
 def close(memory: Memory, said: Said) -> Step:
-    """Close the walk, or name what is open and lead through it."""
-    if still_open := way.shortest(memory.card, memory.ledger.open, memory.last):
-        return said.of(Commanded(Command.CLOSE.value, open=still_open))
+    """Close the walk, or name what is open or not confirmed and lead through it."""
+    still_open = way.shortest(memory.card, memory.ledger.open, memory.last)
+    unconfirmed = second_spoken.waiting(memory)
+    if still_open or unconfirmed:
+        what = Commanded(Command.CLOSE.value, open=still_open, unconfirmed=unconfirmed)
+        return said.of(what)
     return said.of(Closed(memory.ledger.counts(), memory.card.caution))
 
 

@@ -12,6 +12,7 @@ from typing import ClassVar
 from voicewalk.card.model import Card
 from voicewalk.walk.codec import encode
 from voicewalk.walk.messages import Input, Json
+from voicewalk.walk.second_entry import Confirmation
 from voicewalk.walk.terms import Accepted, Ask, Result, Utterance, Way
 from voicewalk.walk.turns import Acknowledged, FellSilent, HandedOver
 from voicewalk.walk.values import Count, Defect, Reading, telling
@@ -25,6 +26,7 @@ class Started:
     card: Card
     identity: str
     inspector: str
+    second: str = ""
 
     def fields(self) -> Json:
         """Which card, of which digest, with which vocabularies, and how many items it has."""
@@ -33,6 +35,7 @@ class Started:
             "subject": card.subject,
             "identity": self.identity,
             "inspector": self.inspector,
+            **telling(second=self.second),
             "card": {
                 "id": card.id,
                 "title": card.title,
@@ -55,6 +58,7 @@ class Entered:
         owner: who has promised to do it; the item is open.
         by: of a count that must balance, whose work was counted.
         seen_before: when an earlier record has the same discrepancy last.
+        second: the second person is to confirm it.
     """
 
     kind: ClassVar[str] = "item"
@@ -73,6 +77,7 @@ class Entered:
     owner: str = ""
     by: str = ""
     seen_before: str = ""
+    second: bool = False
 
     def fields(self) -> Json:
         """Only those that say something."""
@@ -92,6 +97,7 @@ class Entered:
             owner=self.owner,
             by=self.by,
             seen_before=self.seen_before,
+            second=self.second or None,
         )
 
 
@@ -191,7 +197,7 @@ class Commanded:
         item: the item that bare results belong to from now on.
         entry: for "correction", the entry to be corrected; 0 where a call still asked about
             was meant.
-        open: for "walkaround complete", what is still open.
+        open, unconfirmed: for "walkaround complete", what is still open, and to be confirmed.
     """
 
     kind: ClassVar[str] = "command"
@@ -199,6 +205,7 @@ class Commanded:
     item: str = ""
     entry: int = 0
     open: tuple[str, ...] = ()
+    unconfirmed: tuple[str, ...] = ()
 
     def fields(self) -> Json:
         """Only those that say something."""
@@ -207,6 +214,7 @@ class Commanded:
             item=self.item,
             entry=self.entry or None,
             open=list(self.open),
+            unconfirmed=list(self.unconfirmed),
         )
 
 
@@ -347,6 +355,7 @@ class Back(_Plain):
 What = (
     Started
     | Entered
+    | Confirmation
     | Remarked
     | AskedBack
     | Asked

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from voicewalk.language.meaning import Act, Command, Meaning
 from voicewalk.walk import balance, measure, rules, second_chance, spoken, whereabouts
+from voicewalk.walk.confirmations import same_person
 from voicewalk.walk.entries import (
     Asked,
     AskedBack,
@@ -45,11 +46,13 @@ class Step:
         keep: entries, one after the other.
         say: what is said without any entry.
         again: the pending question is asked for the second and last time.
+        second_again: so is what the second person is asked.
     """
 
     keep: tuple[Entry, ...] = ()
     say: tuple[Say, ...] = ()
     again: bool = False
+    second_again: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +90,10 @@ def ignore(memory: Memory, given: object) -> Step:
 
 def start(memory: Memory, given: Start) -> Step:
     """The walk begins."""
-    return Step((Entry(Started(memory.card, given.identity, given.inspector), given),))
+    if given.second and same_person(given.second, given.inspector):
+        raise ValueError("the inspector cannot be the second person too")
+    who = (given.identity, given.inspector, given.second)
+    return Step((Entry(Started(memory.card, *who), given),))
 
 
 # --- calls ---------------------------------------------------------------------------------
@@ -216,6 +222,7 @@ def _enter(memory: Memory, said: Said) -> Step:
         if item.balances and new.count
         else rules.replaced(standing, new, corrects),
         reopens=rules.reopened(memory.card, ledger, new),
+        second=rules.to_confirm(item, new),
     )
     kept = said.entry(new)
     if mistaken is None:

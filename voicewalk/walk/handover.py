@@ -8,15 +8,16 @@ written form; here it is both spoken and written.
 from __future__ import annotations
 
 from voicewalk.walk import whereabouts
+from voicewalk.walk.confirmations import same_person
 from voicewalk.walk.handlers import Said, Step
 from voicewalk.walk.memory import Memory
-from voicewalk.walk.turns import Acknowledged, HandedOver, signs
+from voicewalk.walk.turns import Acknowledged, HandedOver
 
 
 def successor(memory: Memory, said: Said) -> Step:
-    """Who takes over has been named; whoever has the walk cannot take it over."""
+    """Who takes over has been named; whoever has the walk, or confirms it, cannot take it over."""
     to = said.meaning.value
-    if signs(to) == signs(memory.inspector):
+    if any(same_person(to, one) for one in (memory.inspector, memory.second.name) if one):
         return Step(say=whereabouts.awaited(memory))
     return said.of(HandedOver(memory.inspector, to, len(memory.ledger.open)))
 

@@ -14,8 +14,8 @@ from dataclasses import replace
 from voicewalk.card.model import Card
 from voicewalk.language.meaning import Command
 from voicewalk.settings import WalkSettings
-from voicewalk.walk import telling
-from voicewalk.walk.entries import Closed, Commanded, Entry
+from voicewalk.walk import second_person, second_spoken, telling
+from voicewalk.walk.entries import Closed, Commanded, Entry, What
 from voicewalk.walk.handlers import Step
 from voicewalk.walk.memory import WalkState, evolve, fresh
 from voicewalk.walk.messages import (
@@ -59,6 +59,7 @@ class Walk:
         self._say_then: tuple[Say, ...] = ()
         self._waiting: deque[Input] = deque()
         self._failure = ""
+        self._put = 0  # number of the entry that the second person was asked about last
 
     def receive(self, given: Input) -> tuple[Effect, ...]:
         """What is to be done because of ``given``, in this order.
@@ -85,7 +86,7 @@ class Walk:
 
     def _take(self, step: Step) -> tuple[Effect, ...]:
         if not step.keep:
-            return (*self._say(step.say), *self._floor(again=step.again))
+            return (*self._say(step.say), *self._floor(step.again, step.second_again))
         self._to_keep.extend(step.keep)
         self._say_then = step.say
         return self._append()
@@ -120,10 +121,19 @@ class Walk:
         says += telling.told(self.memory, entry.what)
         if self._to_keep:
             return (*self._say(tuple(says)), *self._append())
+        says += self._second(entry.what)
         says += self._say_then or telling.follow_up(self.memory, entry.what)
         ends = (Finished(),) if isinstance(entry.what, Closed) else ()
         timers = self._stand_by_timer(entry)
         return (*self._say(tuple(says)), *ends, *timers, *self._floor(), *self._next_waiting())
+
+    def _second(self, what: What) -> tuple[Say, ...]:
+        """The second person is asked: once about each entry, and anew where it says so."""
+        one = second_person.asked(self.memory)
+        put, self._put = self._put, one.seq if one else 0
+        if one is None or (one.seq == put and not second_spoken.asks_anew(self.memory, what)):
+            return ()
+        return (second_spoken.question(self.memory, one),)
 
     def _stand_by_timer(self, entry: Entry) -> tuple[SetTimer, ...]:
         seconds = self.memory.card.stand_by_seconds
@@ -161,19 +171,22 @@ class Walk:
             self.memory = replace(self.memory, said=says)
         return says
 
-    def _floor(self, *, again: bool = False) -> tuple[Effect, ...]:
-        """The caller's turn: what is listened for, and the timer of a pending question."""
+    def _floor(self, again: bool = False, second_again: bool = False) -> tuple[Effect, ...]:
+        """The callers' turn: what is listened for, and the timers of pending questions."""
         memory = self.memory
         if memory.state in (WalkState.NEW, WalkState.CLOSED):
             return ()
         asked = memory.asked if memory.state is WalkState.ASKING else None
-        if asked is None:
-            spelled = memory.identify or memory.handing
-            return (Listen(memory.expectation(), identity=spelled), *self._silence_timer())
-        return (
-            Listen(memory.expectation(), remark=asked.ask is Ask.REMARK),
-            SetTimer(asked.last_timer if again else asked.timer, self._settings.question_seconds),
+        listen = Listen(
+            memory.expectation(),
+            remark=asked is not None and asked.ask is Ask.REMARK,
+            identity=asked is None and (memory.identify or memory.handing),
+            second=second_person.expectation(memory),
         )
+        first = asked and (asked.last_timer if again else asked.timer)
+        names = (first, second_person.timers(memory)[second_again])
+        timers = (SetTimer(name, self._settings.question_seconds) for name in names if name)
+        return (listen, *timers, *(() if asked else self._silence_timer()))
 
     def view(self) -> WalkView:
         """A picture of the walk, for the terminal and the summary."""

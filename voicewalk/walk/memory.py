@@ -13,6 +13,7 @@ from voicewalk.card.model import Card, Item
 from voicewalk.language.meaning import Act, Command, Expectation, Meaning
 from voicewalk.settings import WalkSettings
 from voicewalk.walk import notices
+from voicewalk.walk.confirmations import Confirmations
 from voicewalk.walk.earlier import Earlier, is_far
 from voicewalk.walk.entries import (
     Asked,
@@ -35,6 +36,7 @@ from voicewalk.walk.entries import (
 from voicewalk.walk.ledger import Ledger
 from voicewalk.walk.messages import Input, Say, Start
 from voicewalk.walk.questions import Question, asking_back
+from voicewalk.walk.second_entry import Confirmation
 from voicewalk.walk.terms import Ask
 from voicewalk.walk.turns import Acknowledged, FellSilent, HandedOver
 from voicewalk.walk.words import Words
@@ -74,6 +76,7 @@ class Memory:
         sweep: the open items on the shortest way, since a refused close.
         said: what was said last, for "say again".
         words: in which results and commands are read back.
+        second: the second person's part.
     """
 
     card: Card
@@ -96,6 +99,7 @@ class Memory:
     notices: tuple[Say, ...] = ()
     earlier: Earlier = field(default_factory=Earlier)
     sweep: tuple[str, ...] = ()
+    second: Confirmations = field(default_factory=Confirmations)
     said: tuple[Say, ...] = field(default=(), compare=False)
 
     @property
@@ -201,6 +205,10 @@ def evolve(memory: Memory, seq: int, entry: Entry) -> Memory:
             return _named(replace(memory, ledger=ledger), item)
         case Dropped(reopens=items):
             return replace(memory, ledger=memory.ledger.reopen(items))
+        case Confirmation(item=item, reopens=items) as what:
+            ledger, second = memory.ledger.reopen(items), memory.second.answered(what)
+            memory = replace(memory, ledger=ledger, second=second)
+            return _named(memory, item) if items else memory
         case Asked(question=ask, call=call):
             memory = replace(memory, spoken_of=call.meaning.item or memory.spoken_of)
             return _asking(memory, Question(seq, ask, (call,), call.meaning.corrects))
@@ -210,13 +218,8 @@ def evolve(memory: Memory, seq: int, entry: Entry) -> Memory:
             return _commanded(memory, seq, commanded)
         case Resumed() | StoodBy() | FellSilent() | Identified() as what:
             return _interrupted(memory, what)
-        case HandedOver(to=to):
-            few = memory.settings.names_spoken
-            told = notices.at_hand_over(memory.card, memory.ledger, few)
-            walking = replace(memory, phase=WalkState.WALKING, handing=False)
-            return replace(walking, inspector=to, notices=told)
-        case Acknowledged():
-            return replace(memory, notices=memory.notices[1:])
+        case HandedOver() | Acknowledged() as what:
+            return _turned(memory, what)
         case Closed():
             return replace(memory, phase=WalkState.CLOSED)
         case _:
@@ -234,8 +237,19 @@ def _started(memory: Memory, started: Started, cause: Input) -> Memory:
         identity=started.identity,
         inspector=started.inspector,
         earlier=earlier,
+        second=Confirmations(started.second),
         notices=notices.at_start(earlier),
     )
+
+
+def _turned(memory: Memory, what: HandedOver | Acknowledged) -> Memory:
+    """Another inspector walks, who acknowledges message after message."""
+    if isinstance(what, Acknowledged):
+        return replace(memory, notices=memory.notices[1:])
+    few = memory.settings.names_spoken
+    told = notices.at_hand_over(memory.card, memory.ledger, few)
+    walking = replace(memory, phase=WalkState.WALKING, handing=False)
+    return replace(walking, inspector=what.to, notices=told)
 
 
 def _interrupted(memory: Memory, what: Resumed | StoodBy | FellSilent | Identified) -> Memory:
@@ -258,7 +272,7 @@ def _asking(memory: Memory, question: Question) -> Memory:
     return replace(memory, questions=(*memory.questions, question))
 
 
-_BESIDE = (Remarked, Resumed, Stepped, Lost, Back)
+_BESIDE = (Remarked, Confirmation, Resumed, Stepped, Lost, Back)
 """Entries that come between an unclear call and its next try."""
 
 
@@ -277,8 +291,9 @@ def _named(memory: Memory, item: str) -> Memory:
 
 
 def _entered(memory: Memory, seq: int, entered: Entered) -> Memory:
-    ledger = memory.ledger.enter(seq, entered)
-    memory = replace(memory, ledger=ledger, spoken_of=entered.item, entered=seq)
+    second = memory.second.entered(memory.ledger, entered)
+    memory = replace(memory, ledger=memory.ledger.enter(seq, entered), second=second)
+    memory = replace(memory, spoken_of=entered.item, entered=seq)
     ahead = replace(memory, current=entered.item).ahead if memory.leading else ()
     return replace(
         memory,
@@ -300,7 +315,9 @@ def _commanded(memory: Memory, seq: int, commanded: Commanded) -> Memory:
         case Command.NEXT:
             return replace(memory, leading=True, current=commanded.item)
         case Command.CLOSE:
-            return replace(memory, leading=True, current=commanded.open[0], sweep=commanded.open)
+            memory = replace(memory, second=memory.second.asked_anew(), sweep=commanded.open)
+            first = commanded.open[:1]
+            return replace(memory, leading=bool(first), current="".join(first))
         case Command.STAND_BY:
             return replace(memory, phase=WalkState.STANDING_BY, stood_by=seq)
         case Command.HAND_OVER:

@@ -12,6 +12,9 @@ from voicewalk.language.meaning import Expectation, Meaning
 
 Json = dict[str, object]
 
+INSPECTOR, SECOND = "inspector", "second"
+"""Who spoke, known by the way that the call came in and never guessed from its words."""
+
 
 # --- inputs -----------------------------------------------------------------------------
 
@@ -23,12 +26,14 @@ class Start:
     Attributes:
         boot: names the start of the machine that monotonic time counts from; "" for unknown.
         earlier: what earlier records say of the same thing, as ``earlier.Earlier`` writes it.
+        second: who confirms what the card marks so, "" for nobody.
     """
 
     identity: str
     inspector: str
     boot: str = ""
     earlier: Json = field(default_factory=dict)
+    second: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,20 +44,23 @@ class Call:
         words: as heard or typed.
         heard: evidence for the record, JSON-ready (see ``hearing.heard.Heard``): how, clip,
             probability, listeners, versions.
+        by: ``INSPECTOR`` or ``SECOND``.
     """
 
     meaning: Meaning
     words: str
     heard: Json = field(default_factory=dict)
+    by: str = INSPECTOR
 
 
 @dataclass(frozen=True, slots=True)
 class Unclear:
     """A call that needs asking back. ``candidates`` are (meaning, words), best first; empty
-    where nothing is worth asking about."""
+    where nothing is worth asking about. ``by`` as in ``Call``."""
 
     candidates: tuple[tuple[Meaning, str], ...]
     heard: Json = field(default_factory=dict)
+    by: str = INSPECTOR
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,11 +174,13 @@ class Append:
 @dataclass(frozen=True, slots=True)
 class Listen:
     """What would be understood from now on. ``remark`` asks for free speech instead, and
-    ``identity`` for letters and digits: the number of what is inspected, or of a person."""
+    ``identity`` for letters and digits: the number of what is inspected, or of a person.
+    ``second`` is what the second person is asked for, ``None`` for nothing."""
 
     expectation: Expectation
     remark: bool = False
     identity: bool = False
+    second: Expectation | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,6 +57,18 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "ask-correction": (),
     "ask-remark": (),
     "nothing-to-answer": (),
+    # the second person
+    "second-reading": ("item",),
+    "second-count": ("item",),
+    "second-state": ("item",),
+    "second-affirm": ("item", "call"),
+    "second-differs": ("item", "first", "second"),
+    "second-negative": ("item",),
+    "second-no-answer": (),
+    "second-silent": ("item",),
+    "second-pending": ("count", "names"),
+    "close-unconfirmed": ("count", "names"),
+    "recorded-confirmation": ("item",),
     # leading
     "item": ("station", "item"),
     "action": ("action",),

@@ -91,7 +91,7 @@ def asking_back(seq: int, what: AskedBack) -> Question:
 
 def is_bare(meaning: Meaning) -> bool:
     """Whether something is said and not of what."""
-    whole = (Act.COMMAND, Act.SIDE, Act.IDENTITY)
+    whole = (Act.COMMAND, Act.SIDE, Act.IDENTITY, Act.ACKNOWLEDGED)
     return not meaning.item and not meaning.group and meaning.act not in whole
 
 

@@ -234,6 +234,12 @@ def held_open(item: Item, new: Entered) -> Entered:
     return replace(new, result=Result.OPEN, discrepancy=None)
 
 
+def to_confirm(item: Item, new: Entered) -> bool:
+    """Whether the second person is to confirm an entry: where it leaves its item open, the next
+    result will be confirmed."""
+    return item.second and new.result is not Result.OPEN
+
+
 def _charted_by(item: Item, other: str) -> bool:
     """Whether what is read of ``other`` decides what is due of ``item``."""
     return item.chart is not None and item.chart.at == other

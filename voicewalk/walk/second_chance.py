@@ -166,7 +166,8 @@ def _in_its_light(memory: Memory, given: Unclear) -> tuple[Utterance, ...]:
 def _no_call(best: Utterance) -> bool:
     """Whether an answer was heard that tells nothing."""
     said = best.meaning
-    return said.act in (Act.SIDE, Act.CHOICE) or said.command in _ANSWERS or is_bare(said)
+    answers = (Act.SIDE, Act.CHOICE, Act.ACKNOWLEDGED)
+    return said.act in answers or said.command in _ANSWERS or is_bare(said)
 
 
 def _refused(memory: Memory, call: Question, best: Utterance) -> bool:

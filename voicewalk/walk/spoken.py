@@ -42,7 +42,7 @@ def _subject(memory: Memory, meaning: Meaning) -> str:
 
 def _result_text(meaning: Meaning, words: Words) -> str:
     match meaning.act:
-        case Act.STATE | Act.VAGUE:
+        case Act.STATE | Act.VAGUE | Act.ACKNOWLEDGED:
             return meaning.state
         case Act.READING | Act.COUNT:
             return _words(meaning.state, meaning.value, meaning.unit)

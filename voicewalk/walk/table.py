@@ -13,12 +13,13 @@ from enum import StrEnum
 from typing import Any
 
 from voicewalk.language.meaning import Act, Command, Meaning
-from voicewalk.walk import commands, handover, interruptions, spoken
+from voicewalk.walk import commands, handover, interruptions, second_person, spoken
 from voicewalk.walk import handlers as do
 from voicewalk.walk.entries import Commanded
 from voicewalk.walk.handlers import Said, Step
 from voicewalk.walk.memory import Memory, WalkState
 from voicewalk.walk.messages import (
+    SECOND,
     Call,
     ClockStepped,
     DeviceBack,
@@ -60,10 +61,14 @@ class Cue(StrEnum):
     STOP = "stop"
     HAND_OVER = "hand over"
     IDENTITY = "an identity"
+    ACKNOWLEDGED = "roger"
     STOOD_BY = "standing by too long"
     SILENT = "saying nothing too long"
     SILENCE = "silence"
     SILENCE_AGAIN = "silence again"
+    SECOND = "the second person"
+    SECOND_SILENCE = "the second person's silence"
+    SECOND_SILENCE_AGAIN = "the second person's silence again"
     INTERRUPTED = "interrupted"
     CLOCK_STEPPED = "clock stepped"
     DEVICE_LOST = "device lost"
@@ -97,12 +102,16 @@ def row(state: WalkState, cue: Cue) -> Row:
 
 def cue_of(memory: Memory, given: Input) -> Cue | None:
     """What ``given`` is to the table; ``None`` for a timer of no pending question."""
+    if isinstance(given, Call | Unclear) and given.by == SECOND:
+        return Cue.SECOND
     if isinstance(given, Call):
         which = memory.state is WalkState.ASKING and picked(memory, given.meaning)
         return Cue.WHICH if which else _cue_of_meaning(given.meaning)
     if isinstance(given, Tick):
         asked = memory.asked
         timers = {asked.timer: Cue.SILENCE, asked.last_timer: Cue.SILENCE_AGAIN} if asked else {}
+        first, last = second_person.timers(memory)
+        timers |= {first: Cue.SECOND_SILENCE, last: Cue.SECOND_SILENCE_AGAIN} if first else {}
         if memory.phase is WalkState.STANDING_BY and not memory.identify:
             timers[memory.stand_by_timer] = Cue.STOOD_BY
         if memory.state is WalkState.WALKING:
@@ -123,13 +132,15 @@ def _cue_of_meaning(meaning: Meaning) -> Cue:
             return Cue.WHICH
         case Act.IDENTITY:
             return Cue.IDENTITY
+        case Act.ACKNOWLEDGED:
+            return Cue.ACKNOWLEDGED
         case _:
             return Cue.RESULT
 
 
 def _said(given: Input) -> Input | Said:
-    """Calls go to the handlers with what they mean, other inputs as they are."""
-    if not isinstance(given, Call):
+    """The inspector's calls go to the handlers with what they mean, other inputs as they are."""
+    if not isinstance(given, Call) or given.by == SECOND:
         return given
     typed = given.heard.get("how") == "typed"
     accepted = Accepted.TYPED if typed else Accepted.UNDERSTOOD
@@ -183,6 +194,7 @@ NEW, WALKING, ASKING, ACKNOWLEDGING, STANDING_BY, CLOSED = WalkState
 _ON = (WALKING, ASKING, ACKNOWLEDGING)
 _CALLED = (
     *(Cue.RESULT, Cue.ITEM, Cue.SIDE, Cue.WHICH, Cue.UNCLEAR, Cue.REMARK_SPOKEN, Cue.IDENTITY),
+    Cue.ACKNOWLEDGED,
     *map(Cue, Command),
 )
 """What may come from the caller."""
@@ -210,6 +222,7 @@ TABLE: dict[tuple[WalkState, Cue], Row] = {
     (WALKING, Cue.CLOSE): _row(commands.close, WALKING, CLOSED),
     (WALKING, Cue.STOP): _row(do.ignore, WALKING),
     (WALKING, Cue.IDENTITY): _row(do.nothing_to_answer, WALKING),
+    (WALKING, Cue.ACKNOWLEDGED): _row(do.ignore, WALKING),
     (WALKING, Cue.HAND_OVER): _row(commands.plain_command, STANDING_BY),
     (WALKING, Cue.SILENT): _row(interruptions.silent, STANDING_BY),
     # --- asking: the question goes before all that leads on
@@ -235,8 +248,20 @@ TABLE: dict[tuple[WalkState, Cue], Row] = {
     (ASKING, Cue.CLOSE): _row(do.ask_again, ASKING),
     (ASKING, Cue.STOP): _row(do.ignore, ASKING),
     (ASKING, Cue.IDENTITY): _row(do.nothing_to_answer, ASKING),
+    (ASKING, Cue.ACKNOWLEDGED): _row(do.nothing_to_answer, ASKING),
     (ASKING, Cue.HAND_OVER): _row(do.ask_again, ASKING),
+    # --- the second person is asked and answers beside the inspector's calls
+    **{
+        (state, cue): _row(handler, state)
+        for state in (WALKING, ASKING)
+        for cue, handler in (
+            (Cue.SECOND, second_person.answer),
+            (Cue.SECOND_SILENCE, second_person.silence),
+            (Cue.SECOND_SILENCE_AGAIN, second_person.silence_again),
+        )
+    },
     # --- acknowledging: what was told goes before all else
+    (ACKNOWLEDGING, Cue.SECOND): _row(do.ignore, ACKNOWLEDGING),
     **{(ACKNOWLEDGING, cue): _row(handover.tell_again, ACKNOWLEDGING) for cue in _CALLED},
     (ACKNOWLEDGING, Cue.AFFIRM): _row(handover.acknowledged, ACKNOWLEDGING, WALKING),
     (ACKNOWLEDGING, Cue.STAND_BY): _row(commands.plain_command, STANDING_BY),

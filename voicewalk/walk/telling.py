@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from voicewalk.language.meaning import Act, Command
+from voicewalk.walk import second_spoken
 from voicewalk.walk.entries import (
     AskedBack,
     Back,
@@ -23,6 +24,7 @@ from voicewalk.walk.memory import Memory, WalkState
 from voicewalk.walk.messages import Say
 from voicewalk.walk.readback import recorded
 from voicewalk.walk.rules import INSPECTED, open_needs
+from voicewalk.walk.second_entry import Confirmation
 from voicewalk.walk.spoken import pending
 from voicewalk.walk.terms import Result, Way
 from voicewalk.walk.turns import Acknowledged, FellSilent, HandedOver
@@ -44,10 +46,10 @@ def told(memory: Memory, what: What) -> tuple[Say, ...]:
             return _entered(memory, what)
         case AskedBack(candidates=(), way=Way.PLAIN):
             return (Say("ask-again"),)
-        case Dropped() if what.failures:
-            return _given_up(memory, what)
+        case Confirmation():
+            return second_spoken.told(memory, what)
         case Dropped():
-            return (Say("ask-again"), *_reopened(memory, what.reopens))
+            return _dropped(memory, what)
         case Disregarded():
             return (Say("disregarded", {"item": memory.name(what.item)}),)
         case Commanded():
@@ -79,8 +81,10 @@ def _turned(memory: Memory, what: What) -> tuple[Say, ...]:
             return ()
 
 
-def _given_up(memory: Memory, dropped: Dropped) -> tuple[Say, ...]:
+def _dropped(memory: Memory, dropped: Dropped) -> tuple[Say, ...]:
     """An unclear call is given up; where another question is beneath, that one goes on."""
+    if not dropped.failures:
+        return (Say("ask-again"), *_reopened(memory, dropped.reopens))
     if memory.questions:
         return (Say("ask-again"),)
     return (Say("given-up", {"names": memory.names(dropped.open)}),)
@@ -97,7 +101,8 @@ def follow_up(memory: Memory, what: What) -> tuple[Say, ...]:
     named = isinstance(what, Commanded) and what.command == Act.ITEM
     if memory.current and (memory.leading or named):
         return item_asked_for(memory)
-    if isinstance(what, Entered) and not memory.ledger.open:
+    unsettled = memory.ledger.open or second_spoken.waiting(memory)
+    if isinstance(what, Entered | Confirmation) and not unsettled:
         return (Say("all-closed"),)
     return ()
 
@@ -177,8 +182,10 @@ def _commanded(memory: Memory, commanded: Commanded) -> tuple[Say, ...]:
     match commanded.command:
         case Command.NEGATIVE:
             return (Say("ask-again"),)
+        case Command.CLOSE if not commanded.open:
+            return second_spoken.pending(memory, "close-unconfirmed")
         case Command.CLOSE:
-            return (open_items(memory, "close-refused"),)
+            return (open_items(memory, "close-refused"), *second_spoken.pending(memory))
         case Command.STAND_BY:
             return (Say("standing-by"),)
         case Command.HAND_OVER:
@@ -196,6 +203,7 @@ def _entered(memory: Memory, entered: Entered) -> tuple[Say, ...]:
     if entered.reading and entered.reading.then:
         says.append(Say("then", {"then": entered.reading.then}))
     says += _reopened(memory, entered.reopens)
+    says += second_spoken.pending(memory) if memory.second.chased else ()
     needs = open_needs(memory.item(entered.item), memory.ledger)
     if needs and entered.result in INSPECTED:
         says.append(Say("caution-needs", {"item": entered.name, "names": memory.names(needs)}))

@@ -44,6 +44,17 @@ class Ask(StrEnum):
     REMARK = "remark"
 
 
+class Finding(StrEnum):
+    """What the second person's answer came to. Only the first is a confirmation."""
+
+    CONFIRMED = "confirmed"
+    DIFFERS = "differs"  # another value or state was said; the item is open again
+    NEGATIVE = "negative"  # the item is open again
+    NO_ANSWER = "no answer"  # something was said that tells neither, such as "roger"
+    UNCLEAR = "not understood"
+    SILENCE = "silence"
+
+
 class Way(StrEnum):
     """In which way an unclear call is asked for."""
 

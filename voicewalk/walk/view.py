@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from voicewalk.walk import second_spoken
 from voicewalk.walk.entries import Entered
 from voicewalk.walk.memory import Memory, WalkState
 from voicewalk.walk.terms import Result
@@ -39,6 +40,8 @@ class WalkView:
         last: id of the item confirmed last, "" for none.
         question: what is being asked ("which side", "confirm", ...), "" for nothing.
         leading: the tool names the items.
+        second: who confirms what the card marks so, "" for nobody.
+        unconfirmed: ids of the items that are still to be confirmed.
         waiting: entries and inputs that the record has not answered for yet.
     """
 
@@ -53,6 +56,8 @@ class WalkView:
     last: str
     question: str
     leading: bool
+    second: str
+    unconfirmed: tuple[str, ...]
     waiting: int
 
 
@@ -80,5 +85,7 @@ def view(memory: Memory, waiting: int) -> WalkView:
         last=memory.last,
         question=asked.ask.value if asked else "",
         leading=memory.leading,
+        second=memory.second.name,
+        unconfirmed=second_spoken.waiting(memory),
         waiting=waiting,
     )
