@@ -63,6 +63,7 @@ PURE = (
     "card.checks",
     "card.counts",
     "card.fault",
+    "card.gas",
     "card.places",
     "card.readings",
     "card.sheet",

@@ -130,3 +130,17 @@ def test_any_text_is_read_without_a_fault_and_mostly_means_nothing(text):
     assert all(token == token.strip() != "" for token in read)
     assert tokens(" ".join(read)) == read
     assert all(isinstance(meaning, Meaning) for meaning in ON.read(text))
+
+
+@pytest.mark.parametrize(
+    ("text", "value", "unit"),
+    [
+        ("oil heat minus three zero degrees celsius", "-30", "degree celsius"),
+        ("oil heat -30 degrees celsius", "-30", "degree celsius"),
+        ("oil heat minus five", "-5", ""),
+        ("oil heat minus zero", "0", ""),
+        ("tyre pressure minus five psi", None, ""),
+    ],
+)
+def test_only_a_temperature_is_below_zero(text, value, unit):
+    assert [(one.value, one.unit) for one in ON.read(text)] == ([(value, unit)] if value else [])

@@ -90,6 +90,10 @@ class Stand:
     def interrupt(self, *identities: str, minutes: int = 4) -> Stand:
         """The program stopped for so long; then the identity is typed, once or until it fits."""
         self.receive(Interrupted(minutes * 60_000))
+        return self.identify(*identities)
+
+    def identify(self, *identities: str) -> Stand:
+        """Each typed where an identity is asked for: of the aircraft, or of who takes over."""
         for identity in identities:
             self.said = []
             self.receive(Call(Meaning(Act.IDENTITY, value=identity), identity, {"how": "typed"}))

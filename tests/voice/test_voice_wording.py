@@ -37,6 +37,7 @@ ARGS = {
     "action": "switch it on", "role": "crew chief", "said": "EX-7",
     "when": "2026-03-04T05:06:07.000Z", "heard": "good", "expired": "72", "times": "3",
     "walks": "5", "to": "B7", "known": "installed", "hours": "24",
+    "added": "2", "scheme": "leak classes by size", "grade": "heavy seep",
 }  # fmt: skip
 SAID = {
     "identity": "quebec x-ray seven zero", "items": "six one", "count": "five two",
@@ -48,7 +49,7 @@ SAID = {
     "difference": "two seven", "other": "one six zero",
     "said": "echo x-ray seven", "when": "four march, zero five zero six zulu",
     "heard": "is good here", "expired": "seven two", "times": "three", "walks": "five",
-    "to": "bravo seven", "hours": "two four",
+    "to": "bravo seven", "hours": "two four", "added": "two",
     "key": "kilo seven quebec alfa", "head": "three foxtrot two alfa",
 }  # fmt: skip
 MAY_BE_EMPTY = {"place", "size", "last", "next"}
@@ -58,7 +59,7 @@ EMPTY_IN = {
     ("recorded-count-open", "names"), ("ask-count-open", "names"),
     ("recorded-still-open", "reason"), ("identified", "names"), ("earlier-walk", "expired"),
     ("earlier-sent-back", "reason"), ("hand-over-count", "names"),
-    ("hand-over-not-called", "names"),
+    ("hand-over-not-called", "names"), ("recorded-quantity", "why"), ("classed", "grade"),
 }  # fmt: skip
 
 
@@ -276,6 +277,7 @@ def test_any_text_can_be_said_and_none_of_it_is_lost(text):
         ("a reading in psi or bar", "a reading in p s i or bar"),
         ("24 volt", "two four volts"),
         ("15 degree celsius", "one five degrees celsius"),
+        ("-30 degree celsius", "minus three zero degrees celsius"),
         ("3 drops per minute", "three drops per minute"),
         ("five inch pipe", "five inch pipe"),
         ("T4 fitting", "T4 fitting"),
@@ -287,7 +289,7 @@ def test_text_aloud(text, said):
     assert aloud(text) == said
 
 
-@pytest.mark.parametrize("wrong", ["", "-1", "1e3", "four", "1,800", "NaN", "٣"])
+@pytest.mark.parametrize("wrong", ["", "--1", "- 1", "1e3", "four", "1,800", "NaN", "٣"])
 def test_what_is_no_plain_decimal_is_refused(wrong):
     with pytest.raises(ValueError, match="plain decimal"):
         digits(wrong)

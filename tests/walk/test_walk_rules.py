@@ -122,8 +122,11 @@ def test_limits_agree_with_exact_fractions(
 
 def test_a_limit_in_another_unit_judges_nothing():
     one = item("gauge", Kind.READING, unit="psi", limit=limit("1", "2", "bar"))
-    with pytest.raises(RuntimeError, match="limit in bar cannot judge a reading in psi"):
-        rules.entered(one, Utterance(meaning("gauge: reading 1 psi"), ""), Accepted.UNDERSTOOD)
+    call = Utterance(meaning("gauge: reading 1 psi"), "")
+    made = rules.entered(one, call, Accepted.UNDERSTOOD)
+    assert (made.result, made.discrepancy) == (Result.OPEN, None)
+    assert made.reading
+    assert made.reading.to_json()["why"] == "no limit in psi"
 
 
 def test_a_count_with_nothing_expected_is_only_written_down():
@@ -171,13 +174,13 @@ def test_what_a_result_replaces_and_whether_it_lowers(
     kept, new = standing(*stands), entered(call)
     assert rules.replaced(kept, new, corrects) == seq
     assert rules.lowers(kept, new, corrects) == lowers
-    assert rules.must_confirm(TRAINER.by_id[new.item], kept, new, corrects) == lowers
+    assert rules.must_confirm(TRAINER.by_id[new.item], kept, (), new, corrects) == lowers
 
 
 @pytest.mark.parametrize("readback", Readback)
 def test_only_the_policy_confirm_asks_before_each_entry(readback: Readback):
     one = replace(TRAINER.by_id["radome"], readback=readback)
-    asks = rules.must_confirm(one, (), entered("radome: satisfactory"), False)
+    asks = rules.must_confirm(one, (), (), entered("radome: satisfactory"), False)
     assert asks == (readback == "confirm")
 
 

@@ -87,7 +87,8 @@ def items(draw: st.DrawFn, at: int, before: tuple[Item, ...]) -> tuple[Item, ...
     kind = draw(st.sampled_from(Kind))
     counts = kind == "count" and draw(st.booleans())
     places = draw(refs_to(pins(before))) if counts else []
-    counted = (State("off", (), False, True), State("on", (), True)) if counts else ()
+    serviced = kind == "servicing"
+    counted = (State("off", (), False, True), State("on", (), True)) if counts or serviced else ()
     states = (State("on", (), True), State("off", (), False))
     if draw(st.booleans()):
         states = (State("on", (), True), State("off", (), False, True))
@@ -115,8 +116,8 @@ def items(draw: st.DrawFn, at: int, before: tuple[Item, ...]) -> tuple[Item, ...
             places=tuple(one.id for one in before if one.id in places),
             both=both,
             hold="crew chief" if held else "",
-            unit="psi" if kind == "reading" else "",
-            limit=bounds if kind == "reading" and not chart else None,
+            unit="psi" if kind in ("reading", "servicing") else "",
+            limit=bounds if kind in ("reading", "servicing") and not chart else None,
             chart=chart,
             agrees=Agreement(Decimal(3), REFERENCE) if agrees else None,
             expected=5 if kind == "count" else None,
@@ -169,6 +170,9 @@ def results() -> st.SearchStrategy[Meaning]:
         st.builds(Meaning, st.just(Act.NOT_INSPECTED), reason=some(REASONS)),
         st.builds(Meaning, st.just(Act.STATE), state=some(STATES)),
         st.builds(Meaning, st.just(Act.READING), value=some(VALUES), unit=some(UNITS)),
+        st.builds(
+            Meaning, st.just(Act.READING), value=some(VALUES), unit=some(UNITS), state=some(STATES)
+        ),
         st.builds(Meaning, st.just(Act.COUNT), value=some(VALUES), state=some(("", *STATES))),
         st.builds(Meaning, st.just(Act.PROMISED), owner=some(("", "ramp"))),
         st.builds(Meaning, st.just(Act.VAGUE), state=st.just("done")),
@@ -395,8 +399,9 @@ class RandomWalk(RuleBasedStateMachine):
             Kind.STATE: {"state": "off" if wrong else "on"},
             Kind.READING: {"value": "4" if wrong else "5", "unit": "psi"},
             Kind.COUNT: {"value": "4" if wrong else "5"},
+            Kind.SERVICING: {"value": "4" if wrong else "5", "unit": "psi"},
         }[item.kind]
-        if item.kind is Kind.COUNT and item.states:
+        if item.kind in (Kind.COUNT, Kind.SERVICING) and item.states:
             said["state"] = data.draw(st.sampled_from(("off", "on")))
         act = Act.DISCREPANCY if "defect" in said else DUE[item.kind]
         self.say(Meaning(act, item=item.id, corrects=corrects, **said))

@@ -245,14 +245,20 @@ def _result(words: list[str]) -> dict[str, object]:
             return {"act": Act.VAGUE, "state": " ".join(words)}
         case ["state", *state]:
             return {"act": Act.STATE, "state": " ".join(state)}
+        case ["quantity", state, value, *unit]:
+            return {"act": Act.READING, "state": state, "value": value, "unit": " ".join(unit)}
         case ["reading", value, *unit]:
             return {"act": Act.READING, "value": value, "unit": " ".join(unit)}
-        case ["defect", defect, "size", size, unit, *place]:
-            sizes = {"size": size, "size_unit": unit, "place": " ".join(place)}
-            return {"act": Act.DISCREPANCY, "defect": defect, **sizes}
-        case ["defect", defect, *place]:
-            return {"act": Act.DISCREPANCY, "defect": defect, "place": " ".join(place)}
+        case ["defect", defect, *where]:
+            return {"act": Act.DISCREPANCY, "defect": defect, **_where(where)}
     raise ValueError(f"unknown shorthand: {words}")
+
+
+def _where(words: list[str]) -> dict[str, str]:
+    match words:
+        case ["size", size, unit, *place]:
+            return {"size": size, "size_unit": unit, "place": " ".join(place)}
+    return {"place": " ".join(words)}
 
 
 # --- outgoing lines ------------------------------------------------------------------------

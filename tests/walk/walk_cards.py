@@ -10,6 +10,7 @@ from voicewalk.card.model import (
     Band,
     Card,
     Chart,
+    Classes,
     GoBack,
     Item,
     Kind,
@@ -167,6 +168,21 @@ BOTTLES = card(
 )
 """Readings judged by a chart, by the other side and by bands."""
 
+OIL = card(
+    _at(
+        "bay",
+        item("oil", Kind.SERVICING, unit="quart", limit=limit("5", "7", "quart"),
+             states=counted("before", "after")),
+        item("line", defects=("leak",), classes=Classes(
+            "leak classes by wetted size", "FAA-H-8083-31 (second-hand)", "inch", ("seep", "stain"),
+            tuple((Decimal(least), name) for least, name in
+                  (("0", "stain"), ("0.75", "seep"), ("1.5", "heavy seep"))))),
+        item("tyre", Kind.READING, unit="psi", other_units=("bar", "percent"),
+             limit=limit("200", "220"), other_limits=(limit("14", "15", "bar"),)),
+    ),
+)  # fmt: skip
+"""Servicing, a finding that a scheme classes, and a reading in more than one unit."""
+
 HELD = card(
     _at(
         "nose",
@@ -246,6 +262,7 @@ CARDS = {
     "accounts": ACCOUNTS,
     "bottles": BOTTLES,
     "held": HELD,
+    "oil": OIL,
     "stops": STOPS,
     "stops-station": STOPS_STATION,
     "stops-resume": STOPS_RESUME,

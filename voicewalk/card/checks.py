@@ -11,7 +11,7 @@ from collections.abc import Collection, Iterator
 
 from voicewalk.card.counts import count_faults, hold_faults, side_faults
 from voicewalk.card.fault import Fault
-from voicewalk.card.model import Card, Item, Kind, Release
+from voicewalk.card.model import Card, Item, Kind, Limit, Release
 from voicewalk.card.places import plan_faults
 from voicewalk.card.readings import reading_faults
 from voicewalk.card.source import nearest
@@ -43,6 +43,10 @@ UNITS = frozenset(
 )
 """Units a reading may have. How each is spoken is told in ``language.units``."""
 
+BELOW_ZERO = ("degree celsius", "degree fahrenheit")
+"""Units of which a reading may be below zero. "Minus" is said before no other, nor heard on a card
+without them."""
+
 GENERAL = "general"
 """The family of defects that goes with every item of every card: it holds the opposite of
 "satisfactory", so that a bad call is never heard as a good one for want of words."""
@@ -60,7 +64,7 @@ def faults(card: Card, families: Collection[str]) -> list[Fault]:
         found += [*count_faults(item, card), *side_faults(item, card), *hold_faults(item)]
         found += reading_faults(item, card)
         found += _strangers(item)
-        found += _limit(item)
+        found += _limits(item)
         found += _families(item, families)
         found += _references(item, card)
     return [*found, *_names(card), *_circles(card, "needs"), *_circles(card, "reopened_by")]
@@ -190,20 +194,29 @@ def _state_words(item: Item, *, good: bool) -> list[str]:
     return [fold(word) for state in states for word in (state.name, *state.words)]
 
 
+def _key(item: Item) -> str:
+    return item.kind.value
+
+
 def _reading(item: Item) -> Iterator[Fault]:
     if not item.unit:
         yield Fault(
             f"the reading of '{item.name}' has no unit",
-            "Write the unit, such as 'reading: psi'.",
+            f"Write the unit, such as '{_key(item)}: psi'.",
             item=item.id,
-            key=("reading",),
+            key=(_key(item),),
         )
-    elif item.unit not in UNITS:
+    for unit in item.units:
+        if unit not in UNITS:
+            yield Fault(
+                f"unknown unit '{unit}'", nearest(unit, UNITS), item=item.id, key=(_key(item),)
+            )
+    if item.kind is Kind.SERVICING and len(item.states) != 2:
         yield Fault(
-            f"unknown unit '{item.unit}'",
-            nearest(item.unit, UNITS),
+            f"'{item.name}' is not called before and after",
+            "Write 'counted: [before, after]' with two words of your own, or leave it out.",
             item=item.id,
-            key=("reading",),
+            key=("counted",),
         )
 
 
@@ -212,12 +225,13 @@ _KIND_CHECKS = {
     Kind.STATE: _state,
     Kind.READING: _reading,
     Kind.COUNT: _condition,
+    Kind.SERVICING: _reading,
 }
 
 
 def _strangers(item: Item) -> Iterator[Fault]:
     """What an item of this kind cannot have."""
-    if item.limit and item.kind is not Kind.READING:
+    if item.limit and item.kind not in (Kind.READING, Kind.SERVICING):
         yield Fault(
             f"'{item.name}' has a limit but no reading",
             "Write 'reading' and its unit, or remove the limit.",
@@ -226,15 +240,18 @@ def _strangers(item: Item) -> Iterator[Fault]:
         )
 
 
-def _limit(item: Item) -> Iterator[Fault]:
-    limit = item.limit
-    if limit is None:
-        return
+def _limits(item: Item) -> Iterator[Fault]:
+    for limit in (item.limit, *item.other_limits):
+        if limit:
+            yield from _limit(item, limit)
+
+
+def _limit(item: Item, limit: Limit) -> Iterator[Fault]:
     name = item.name
     if not limit.unit:
         what = (f"the limit of '{name}' has no unit", f"Write it, such as 'unit: {item.unit}'.")
         yield Fault(*what, item=item.id, key=("limit",))
-    elif limit.unit != item.unit:
+    elif limit.unit not in item.units:
         yield Fault(
             f"the limit of '{name}' is in {limit.unit}, its reading in {item.unit or 'no unit'}",
             "Use one unit for both: nothing is converted silently.",

@@ -15,6 +15,7 @@ from voicewalk.card.model import (
     Band,
     Card,
     Chart,
+    Classes,
     EntryFields,
     GoBack,
     Item,
@@ -35,6 +36,7 @@ from voicewalk.card.written import (
     WrittenAgreement,
     WrittenCard,
     WrittenChart,
+    WrittenClasses,
     WrittenFields,
     WrittenLimit,
     WrittenRelease,
@@ -47,6 +49,9 @@ from voicewalk.errors import SourceError, VoicewalkError
 _PACKAGE = Path(__file__).resolve().parent.parent
 FOLDERS = (_PACKAGE / "grammars", _PACKAGE.parent / "grammars")
 """Where cards and vocabularies lie: in an installed wheel, and beside the package."""
+
+SERVICED = ["before", "after"]
+"""What is said before the quantity found, and before the quantity left, unless a card says else."""
 
 
 def card_path(name_or_path: str) -> Path:
@@ -211,7 +216,9 @@ def _item(one: Laid, station: str, groups: dict[str, list[Laid]], source: Source
     count = written.count if difference.count is None else difference.count
     needs = written.needs if difference.needs is None else difference.needs
     reopened_by = written.reopened_by if difference.reopened_by is None else difference.reopened_by
-    values = kind in (Kind.READING, Kind.COUNT)
+    values = kind in (Kind.READING, Kind.COUNT, Kind.SERVICING)
+    units = written.reading or written.servicing or []
+    counted = written.counted or (SERVICED if kind is Kind.SERVICING else [])
     return Item(
         id=one.id,
         group=one.group if one.side and not one.alone else one.id,
@@ -221,12 +228,15 @@ def _item(one: Laid, station: str, groups: dict[str, list[Laid]], source: Source
         bare_names=one.bare_names if one.side and not one.alone else (),
         side=one.side,
         kind=kind,
-        states=_states(written.state) + _counted(written.counted),
-        unit=written.reading or "",
+        states=_states(written.state) + _counted(counted),
+        unit=next(iter(units), ""),
+        other_units=tuple(units[1:]),
         limit=_limit(limit),
+        other_limits=tuple(map(_limit_of, written.other_limits)),
         bands=tuple(Band(band.low, band.high, band.then) for band in written.bands),
         chart=_chart(written.chart, one.side, groups),
         agrees=_agreement(written.agrees),
+        classes=_classes(written.classes),
         hold=written.hold or "",
         action=written.action or "",
         expected=count,
@@ -242,9 +252,12 @@ def _item(one: Laid, station: str, groups: dict[str, list[Laid]], source: Source
     )
 
 
+_KINDS = ("state", "reading", "count", "servicing")
+
+
 def _kind(one: Laid, source: Source) -> Kind:
     """The kind of an item is told by its key."""
-    keys = [k for k in ("state", "reading", "count") if k in one.written.model_fields_set]
+    keys = [k for k in _KINDS if k in one.written.model_fields_set]
     if len(keys) > 1:
         raise source.fault(
             (*one.place, keys[1]),
@@ -292,9 +305,19 @@ def _validity(written: WrittenValidity | None) -> Validity | None:
     return Validity(written.hours, written.reference, written.flown_hours) if written else None
 
 
-def _limit(written: WrittenLimit | None) -> Limit | None:
+def _classes(written: WrittenClasses | None) -> Classes | None:
     if written is None:
         return None
+    steps = tuple((one.least, one.name) for one in written.by)
+    of = tuple(written.of)
+    return Classes(written.scheme, written.reference, written.unit, of, steps)
+
+
+def _limit(written: WrittenLimit | None) -> Limit | None:
+    return _limit_of(written) if written else None
+
+
+def _limit_of(written: WrittenLimit) -> Limit:
     return Limit(written.low, written.high, written.unit, written.reference)
 
 

@@ -23,6 +23,7 @@ class Kind(StrEnum):
     STATE = "state"  # one of the item's own states ("off", "latched")
     READING = "reading"  # a number with a unit, judged by a limit
     COUNT = "count"  # how many, judged by the number expected
+    SERVICING = "servicing"  # the quantity before and after, the latter judged by a limit
 
 
 class Side(StrEnum):
@@ -121,6 +122,29 @@ class Chart:
 
 
 @dataclass(frozen=True, slots=True)
+class Classes:
+    """Into which class a scheme puts a finding, by its size.
+
+    A size on the border of two classes is in the worse: each begins with its own border.
+
+    Attributes:
+        scheme: its name; schemes differ, so that a class without it says nothing.
+        of: the defects that are measured by it.
+        steps: the least size of each class and its name, ascending.
+    """
+
+    scheme: str
+    reference: str
+    unit: str
+    of: tuple[str, ...]
+    steps: tuple[tuple[Decimal, str], ...]
+
+    def of_size(self, size: Decimal) -> str:
+        """The class of a size in ``unit``; "" below the first."""
+        return next((name for least, name in reversed(self.steps) if size >= least), "")
+
+
+@dataclass(frozen=True, slots=True)
 class Agreement:
     """By how much the readings of two sides may differ."""
 
@@ -142,12 +166,17 @@ class Item:
             which side. Empty otherwise.
         states: for ``Kind.STATE``; at least one good and one not good. For ``Kind.COUNT``, what
             is counted one after the other ("installed", "removed"), the last of which closes
-            the item where all numbers are the same; none for a plain count.
-        unit: for ``Kind.READING``, the unit's name in ``language.units``.
-        limit: for ``Kind.READING``; ``None`` where the reading is only written down.
+            the item where all numbers are the same; none for a plain count. For
+            ``Kind.SERVICING``, what is said before the first and the last quantity ("before",
+            "after").
+        unit: for ``Kind.READING`` and ``Kind.SERVICING``, the unit's name in ``language.units``.
+        other_units: further units in which it may be read; nothing is converted.
+        limit: for both; ``None`` where the reading is only written down.
+        other_limits: the limits in those other units that have one.
         bands: for ``Kind.READING``, what follows from it; the first that fits counts.
         chart: for ``Kind.READING``, in the place of a limit.
         agrees: for ``Kind.READING`` with two sides.
+        classes: how a finding is classed by its size.
         expected: for ``Kind.COUNT``, how many there should be.
         places: for ``Kind.COUNT``, ids of the items that are counted, each called by itself.
         both: one call may be of both sides.
@@ -172,10 +201,13 @@ class Item:
     kind: Kind
     states: tuple[State, ...] = ()
     unit: str = ""
+    other_units: tuple[str, ...] = ()
     limit: Limit | None = None
+    other_limits: tuple[Limit, ...] = ()
     bands: tuple[Band, ...] = ()
     chart: Chart | None = None
     agrees: Agreement | None = None
+    classes: Classes | None = None
     expected: int | None = None
     places: tuple[str, ...] = ()
     both: bool = False
@@ -188,6 +220,16 @@ class Item:
     needs: tuple[str, ...] = ()
     reopened_by: tuple[str, ...] = ()
     line: int = 0
+
+    @property
+    def units(self) -> tuple[str, ...]:
+        """The units in which it may be read."""
+        return (self.unit, *self.other_units) if self.unit else ()
+
+    def limit_in(self, unit: str) -> Limit | None:
+        """The limit of a reading in this unit."""
+        limits = (self.limit, *self.other_limits)
+        return next((one for one in limits if one and one.unit == unit), None)
 
     @property
     def balances(self) -> bool:

@@ -16,12 +16,17 @@ def reading_faults(item: Item, card: Card) -> Iterator[Fault]:
             yield _fault(item, key, "has no reading", "Write 'reading' and its unit.")
     if item.agrees and len(card.groups[item.group]) != 2:
         yield _fault(item, "agrees", "has no two sides", "Write 'sides: [left, right]'.")
-    for sourced in (item.agrees, item.chart):
+    for key in ("agrees", "chart", "classes"):
+        sourced = getattr(item, key)
         if sourced and not sourced.reference:
-            key = "chart" if sourced is item.chart else "agrees"
             yield _fault(item, key, "does not say where it comes from", "Write 'reference'.")
     if item.chart:
         yield from _chart(item, item.chart, card)
+    if item.classes and not all(
+        one < other for (one, _), (other, _) in pairwise(item.classes.steps)
+    ):
+        what = "Write the smaller 'least' first, each once."
+        yield _fault(item, "classes", "has classes that do not ascend", what)
 
 
 def _chart(item: Item, chart: Chart, card: Card) -> Iterator[Fault]:

@@ -1,7 +1,7 @@
 """A card as people write it in YAML; the shape only. ``card.sides`` makes items of it.
 
-The kind of an item is told by its key: ``state``, ``reading`` or ``count``; an item with none
-of them is answered by its condition.
+The kind of an item is told by its key: ``state``, ``reading``, ``count`` or ``servicing``; an item
+with none of them is answered by its condition.
 """
 
 from __future__ import annotations
@@ -24,6 +24,14 @@ WrittenPoint = Annotated[list[Number], Field(min_length=2, max_length=2)]
 """``[x, y]`` in the plan drawing."""
 
 Blank = Annotated[str, BeforeValidator(_nothing_to_empty)]
+
+
+def _units(value: object) -> object:
+    return [] if value is None else [value] if isinstance(value, str) else value
+
+
+Units = Annotated[list[str], BeforeValidator(_units)]
+"""One unit, or a list of units; a key without a value reads as none."""
 
 
 class WrittenStates(Written):
@@ -62,6 +70,23 @@ class WrittenChart(Written):
     reference: str
 
 
+class WrittenClass(Written):
+    """A size at ``least`` is of this class, up to the next."""
+
+    least: Number
+    name: str
+
+
+class WrittenClasses(Written):
+    """``{scheme: ..., reference: ..., unit: inch, of: [stain], by: [{least: 0.75, ...}]}``."""
+
+    scheme: str
+    reference: str
+    unit: str
+    of: Texts
+    by: list[WrittenClass] = Field(min_length=1)
+
+
 class WrittenAgreement(Written):
     """By how much both sides may differ, in the reading's unit."""
 
@@ -87,11 +112,14 @@ class WrittenItem(Written):
     also: str | None = None
     sides: list[SideWord] = Field(default_factory=list)
     state: WrittenStates | None = None
-    reading: Blank | None = None
+    reading: Units | None = None
+    servicing: Units | None = None
     limit: WrittenLimit | None = None
+    other_limits: list[WrittenLimit] = Field(default_factory=list)
     bands: list[WrittenBand] = Field(default_factory=list)
     chart: WrittenChart | None = None
     agrees: WrittenAgreement | None = None
+    classes: WrittenClasses | None = None
     count: int | None = Field(default=None, ge=0)
     counted: Texts = Field(default_factory=list)
     places: Texts = Field(default_factory=list)

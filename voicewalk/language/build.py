@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from voicewalk.card.checks import BELOW_ZERO
 from voicewalk.card.model import Card, Item, Kind
 from voicewalk.language.graph import GraphBuilder, PhraseGraph, Tag
 from voicewalk.language.meaning import Act, Command
@@ -17,6 +18,7 @@ from voicewalk.language.units import UNITS
 from voicewalk.language.vocabulary import DefectFamily, Term, Vocabulary
 
 START = 0
+MINUS = "minus"
 DIGITS = "0123456789"
 
 CALLER = "the caller"
@@ -93,7 +95,7 @@ class _CardGraph:
         tail = self._tail((item,), named=True)
         self.graph.entry(item.id, tail)
         self.graph.entry(item.group, tail)
-        own = (("own_unit", item.unit),) if item.unit else ()
+        own = (("own_unit", item.unit),) if len(item.units) == 1 else ()
         for name in (item.name, *item.aliases):
             self.graph.phrase(calls, tail, name, ("item", item.id), *own)
         if item is self.card.groups[item.group][0]:
@@ -109,12 +111,14 @@ class _CardGraph:
         Where it may be a reading, a number alone is a reading without its unit: whether it is
         a count, the item tells.
         """
-        states = _states(item for item in items if not item.balances)
+        serviced = _states(item for item in items if item.kind is Kind.SERVICING)
         moves = _states(item for item in items if item.balances)
+        states = _states(item for item in items if item.kind is Kind.STATE)
         read = any(i.kind is Kind.READING for i in items)
         families = tuple(dict.fromkeys(f for i in items for f in i.defects))
         counted = not read and any(i.kind is Kind.COUNT for i in items)
-        key = (named, tuple(states.items()), tuple(moves.items()), read, families, counted)
+        said = tuple(tuple(words.items()) for words in (states, moves, serviced))
+        key = (named, *said, read, families, counted)
         if key in self._tails:
             return self._tails[key]
         src = self._tails[key] = self.graph.state()
@@ -125,6 +129,8 @@ class _CardGraph:
             self._say(src, Term(name, words), ("act", Act.STATE), ("state", name))
         for name, words in moves.items():
             self._say(src, Term(name, words), ("state", name), to=self._moved)
+        for name, words in serviced.items():
+            self._say(src, Term(name, words), ("state", name), to=self._reading)
         if read:
             self.graph.empty(src, self._reading)
         if counted and not read:  # a bare number is one call, and the item says what it counts
@@ -190,15 +196,29 @@ class _CardGraph:
             decimals=True, fractions=True, whole_digits=_whole_digits(self.card)
         )
         start, after = self._number(grammar, "number")
+        self._units(after, self._unit_words())
+        cold = {p: units for p, units in self._unit_words().items() if units in BELOW_ZERO}
+        if not cold:
+            return start
+        reading, below = self.graph.state(), self.graph.state()
+        self.graph.empty(reading, start)
+        self.graph.arc(reading, below, MINUS, ("sign", "-"))
+        self.graph.arc(reading, below, "-", ("sign", "-"), written=True)
+        number, after = self._number(grammar, "number")
+        self.graph.empty(below, number)
+        self._units(after, cold)
+        return reading
+
+    def _units(self, after: int, words: dict[str, str]) -> None:
+        """A unit after a number, or none."""
         self.graph.final(after, ("act", Act.READING))
-        for phrase, units in self._unit_words().items():
+        for phrase, units in words.items():
             self.graph.phrase(after, self.end, phrase, ("act", Act.READING), ("unit", units))
-        return start
 
     def _unit_words(self) -> dict[str, str]:
         """Each unit word of the card and the units it may mean: "pounds" is psi or pound."""
         words: dict[str, str] = {}
-        for unit in dict.fromkeys(item.unit for item in self.card if item.unit):
+        for unit in dict.fromkeys(unit for item in self.card for unit in item.units):
             for phrase in UNITS[unit].words:
                 words[phrase] = f"{words[phrase]}/{unit}" if phrase in words else unit
         return words
@@ -278,9 +298,10 @@ class _CardGraph:
 def _whole_digits(card: Card) -> int:
     """Digits before the point of the largest reading the card knows, and no fewer than three:
     a gauge far off must still be heard."""
-    ends = [n for item in card if item.limit for n in (item.limit.low, item.limit.high)]
+    limits = [one for item in card for one in (item.limit, *item.other_limits) if one]
+    ends = [n for limit in limits for n in (limit.low, limit.high)]
     ends += [least for item in card if item.chart for _, least in item.chart.points]
-    return max([3, *(len(str(int(end))) for end in ends if end is not None)])
+    return max([3, *(len(str(abs(int(end)))) for end in ends if end is not None)])
 
 
 def _states(items: Iterable[Item]) -> dict[str, tuple[str, ...]]:

@@ -131,6 +131,10 @@ def _result(item: Item, vocabulary: Vocabulary, random: Random) -> str:
             return f"{random.choice(item.states).name} {number}" if item.states else number
         case Kind.READING:
             return _measured(_reading(item, random), UNITS[item.unit], random)
+        case Kind.SERVICING:
+            state = random.choice(item.states)
+            quantity = _measured(_reading(item, random), UNITS[item.unit], random)
+            return f"{random.choice((state.name, *state.words))} {quantity}"
 
 
 _FRACTIONS = ("half", "quarter", "eighth", "sixteenth")

@@ -61,7 +61,8 @@ class Meaning:
         item: an item's id; "" is the item asked for just now.
         group: set instead of ``item`` where a mirrored item was named without its side.
         state: for ``Act.STATE``, the state's name; for ``Act.COUNT``, what is counted
-            ("installed"); for ``Act.VAGUE`` and ``Act.ACKNOWLEDGED``, the words.
+            ("installed"); for ``Act.READING`` of servicing, "before" or "after"; for
+            ``Act.VAGUE`` and ``Act.ACKNOWLEDGED``, the words.
         value: for readings and counts, a decimal string; for ``Act.IDENTITY``, its signs.
         unit: the unit's name, "" where none was said; names joined by "/" where the word said
             is one of several units' ("pounds") and no item decides.
@@ -143,7 +144,8 @@ def is_part(said: Meaning, whole: Meaning) -> bool:
         return True
     if said.act in _NUMBERS:
         value, unit = (whole.value, whole.unit) if whole.act in _NUMBERS else _size(whole)
-        return said.value == value and (not said.unit or unit in said.unit.split("/"))
+        same = said.value == value and (not said.state or said.state == whole.state)
+        return same and (not said.unit or unit in said.unit.split("/"))
     return said.act is whole.act and all(
         not getattr(said, name) or getattr(said, name) == getattr(whole, name) for name in _RESULT
     )

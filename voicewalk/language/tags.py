@@ -2,7 +2,8 @@
 
 The slots: ``act``, ``item``, ``group``, ``state``, ``unit``, ``defect``, ``place``, ``size_unit``,
 ``reason``, ``side``, ``choice``, ``command``, ``owner``, ``corrects``; and ``number`` and
-``size``, each of whose tags brings one word of a spoken number; and ``own_unit``, the unit of the
+``size``, each of whose tags brings one word of a spoken number; ``sign``, a minus before it; and
+``own_unit``, the unit of the
 item named, which decides what a word means that several units share ("pounds"). A place before a
 defect and another after it are both kept ("upper crack leading edge").
 """
@@ -36,6 +37,8 @@ def meaning_of(tags: Iterable[Tag]) -> Meaning | None:
             slots[_NUMBERS[slot]] = plain(parse_number(spoken))
     except NumberError:
         return None
+    if slots.pop("sign", "") and slots.get("value", "0") != "0":
+        slots["value"] = f"-{slots['value']}"
     own = slots.pop("own_unit", "")
     if own in slots.get("unit", "").split("/"):
         slots["unit"] = own

@@ -89,18 +89,26 @@ def paper(body: Json) -> str:
 
 
 def defect(body: Json) -> str:
-    """A discrepancy: what, where, how large."""
+    """A discrepancy: what, where, how large, of which class by which scheme."""
     found = bodies.part(body, "discrepancy")
     what, place = bodies.text(found, "defect"), bodies.text(found, "place")
     size = f"{bodies.text(found, 'size')} {bodies.text(found, 'size_unit')}".strip()
-    return ", ".join(one for one in (what, place, size) if one)
+    scheme = bodies.text(found, "scheme")
+    grade = f"{bodies.text(found, 'grade') or 'no class'} by {scheme}" if scheme else ""
+    return ", ".join(one for one in (what, place, size, grade) if one)
 
 
 def reading(body: Json) -> str:
     """A reading with the limit that it was judged by."""
     found = bodies.part(body, "reading")
     value = f"{bodies.text(found, 'value')} {bodies.text(found, 'unit')}".strip()
-    return f"{value} ({limit(bodies.part(found, 'limit'))})" if found else ""
+    before, guess = bodies.text(found, "before"), bodies.text(found, "estimate")
+    told = (
+        f"before {before}, added {bodies.text(found, 'added')}" if before else "",
+        limit(bodies.part(found, "limit")),
+        f"about {guess} by the gas law, an estimate" if guess else "",
+    )
+    return f"{value} ({'; '.join(one for one in told if one)})" if found else ""
 
 
 def limit(bounds: Json) -> str:

@@ -21,7 +21,7 @@ _MONTHS = (
     *("july", "august", "september", "october", "november", "december"),
 )
 
-_NUMBER = r"(?<![\w.])[0-9]+(?:\.[0-9]+)?(?![\w.]*\w)"
+_NUMBER = r"(?<![\w.])-?[0-9]+(?:\.[0-9]+)?(?![\w.]*\w)"
 _NAMES = "|".join(re.escape(name) for name in sorted(UNITS, key=len, reverse=True))
 _NUMBER_AND_UNIT = re.compile(rf"({_NUMBER})\s+({_NAMES})\b")
 _ONLY_NUMBER = re.compile(_NUMBER)
@@ -30,9 +30,10 @@ _ONLY_SPELT = re.compile(rf"\b({'|'.join(_SPELT_UNITS)})\b")
 
 def digits(value: str) -> str:
     """A decimal string digit by digit; ``ValueError`` where it is none."""
-    if not re.fullmatch(r"[0-9]+(\.[0-9]+)?", value):
+    if not re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", value):
         raise ValueError(f"'{value}' is no plain decimal")
-    return " ".join(digits_aloud(Decimal(value)))
+    minus = ["minus"] if value.startswith("-") else []
+    return " ".join([*minus, *digits_aloud(Decimal(value.lstrip("-")))])
 
 
 def unit(name: str, value: str) -> str:

@@ -49,6 +49,16 @@ recorded-reading-low = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value
 recorded-reading-high = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value) }, above limit { DIGITS($limit) }, discrepancy, { part-recorded }
 recorded-reading-open = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value) }, { ALOUD($why) }, still open, { part-recorded }
 recorded-reading-apart = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value) }, differs by { DIGITS($difference) } from { DIGITS($other) } on the other side, discrepancy, { part-recorded }
+recorded-quantity = { ALOUD($item) }, { ALOUD($state) }, { DIGITS($value) } { UNIT($unit, $value) }{ GIVEN($why) ->
+    [yes] , { ALOUD($why) }
+   *[no] { "" }
+}, still open, { part-recorded }
+recorded-serviced = { ALOUD($item) }, { DIGITS($value) } { UNIT($unit, $value) }, { DIGITS($added) } added, { part-recorded }
+estimate = By the gas law about { DIGITS($value) } { UNIT($unit, $value) }. This is an estimate and judges nothing.
+classed = By { ALOUD($scheme) }, { GIVEN($grade) ->
+    [yes] { ALOUD($grade) }
+   *[no] no class without a size
+}.
 then = The card says, { ALOUD($then) }.
 recorded-count = { ALOUD($item) }, count { DIGITS($seen) }, { part-recorded }
 recorded-count-wrong = { ALOUD($item) }, count { DIGITS($seen) }, expected { DIGITS($expected) }, discrepancy, { part-recorded }
@@ -109,6 +119,7 @@ ask-unit = { DIGITS($value) }. Say the unit, { JOINED($units, " or ") }.
 ask-result = { ALOUD($item) }. Say satisfactory or a discrepancy.
 ask-state = { ALOUD($item) }. Say { JOINED($states, " or ") }.
 ask-reading = { ALOUD($item) }. Say a reading in { JOINED($units, " or ") }.
+ask-servicing = { ALOUD($item) }. Say { ALOUD($state) } and a quantity in { JOINED($units, " or ") }.
 ask-count = { ALOUD($item) }. Say a count.
 ask-count-open = { ALOUD($item) }. { DIGITS($seen) } of { DIGITS($expected) }. { GIVEN($names) ->
     [yes] To be called, { ALOUD($names) }.

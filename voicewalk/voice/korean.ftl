@@ -41,6 +41,16 @@ recorded-reading-low = { $item }, { $value } { $unit }, 하한 { $limit } 미만
 recorded-reading-high = { $item }, { $value } { $unit }, 상한 { $limit } 초과, 결함, { part-recorded }
 recorded-reading-open = { $item }, { $value } { $unit }, { $why }, 미결, { part-recorded }
 recorded-reading-apart = { $item }, { $value } { $unit }, 반대쪽 { $other }, 차이 { $difference }, 결함, { part-recorded }
+recorded-quantity = { $item }, { $state }, { $value } { $unit }{ GIVEN($why) ->
+    [yes] , { $why }
+   *[no] { "" }
+}, 미결, { part-recorded }
+recorded-serviced = { $item }, { $value } { $unit }, 보충 { $added }, { part-recorded }
+estimate = 기체 법칙으로 약 { $value } { $unit }. 어림값이며 한계가 아닙니다.
+classed = { $scheme } 기준, { GIVEN($grade) ->
+    [yes] { $grade }
+   *[no] 크기가 없어 등급 없음
+}.
 then = 카드 지시, { $then }.
 recorded-count = { $item }, { $seen }개, { part-recorded }
 recorded-count-wrong = { $item }, { $seen }개, 기준 { $expected }개, 결함, { part-recorded }
@@ -101,6 +111,7 @@ ask-unit = { $value }. 단위를 말씀하십시오, { JOINED($units, " 또는 "
 ask-result = { $item }. 정상 또는 결함을 말씀하십시오.
 ask-state = { $item }. 상태를 말씀하십시오, { JOINED($states, " 또는 ") }.
 ask-reading = { $item }. 값을 말씀하십시오, { JOINED($units, " 또는 ") }.
+ask-servicing = { $item }. { $state }, 양을 { JOINED($units, " 또는 ") } 단위로 말씀하십시오.
 ask-count = { $item }. 개수를 말씀하십시오.
 ask-count-open = { $item }. { $expected }개 중 { $seen }개. { GIVEN($names) ->
     [yes] 남은 곳, { $names }.

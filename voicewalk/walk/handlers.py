@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from voicewalk.card.model import Item, Kind
 from voicewalk.language.meaning import Act, Command, Meaning
 from voicewalk.walk import balance, measure, rules, second_chance, spoken, whereabouts
 from voicewalk.walk.confirmations import same_person
@@ -18,6 +19,7 @@ from voicewalk.walk.entries import (
     Commanded,
     Disregarded,
     Dropped,
+    Entered,
     Entry,
     Remarked,
     Started,
@@ -146,6 +148,10 @@ def _of_item(memory: Memory, said: Said) -> Step:
     said = replace(said, call=said.call._replace(meaning=meaning))
     if lack := rules.lacking(item, meaning):
         return _ask(said, lack)
+    if meaning.act is Act.READING and measure.lacks_before(
+        memory.ledger, item, meaning.state, meaning.unit
+    ):
+        return _ask(said, Ask.VALUE)
     return _enter(memory, said)
 
 
@@ -208,27 +214,32 @@ def _enter(memory: Memory, said: Said) -> Step:
     new = rules.held_open(item, new)
     if held := rules.held(memory.card, ledger, new):
         return Step(say=(whereabouts.hold(memory, held), *spoken.pending(memory)))
-    confirmed = said.accepted is Accepted.CONFIRMED
-    if not confirmed and (
-        rules.must_confirm(item, standing, new, corrects) or memory.is_far(new.item, said.meaning)
+    replaces = _replaced(item, standing, new, corrects)
+    vanishing = tuple(one for one in standing if replaces and one.seq >= replaces)
+    if said.accepted is not Accepted.CONFIRMED and (
+        rules.must_confirm(item, standing, vanishing, new, corrects)
+        or memory.is_far(new.item, said.meaning)
     ):
         return _ask(said, Ask.CONFIRM)
     if new.discrepancy:
         seen = memory.earlier.seen_before(item.id, new.discrepancy.defect)
         new = replace(new, seen_before=seen)
-    new = replace(
-        new,
-        replaces=balance.replaced(item, standing, new)
-        if item.balances and new.count
-        else rules.replaced(standing, new, corrects),
-        reopens=rules.reopened(memory.card, ledger, new),
-        second=rules.to_confirm(item, new),
-    )
+    reopens, second = rules.reopened(memory.card, ledger, new), rules.to_confirm(item, new)
+    new = replace(new, replaces=replaces, reopens=reopens, second=second)
     kept = said.entry(new)
     if mistaken is None:
         return Step((kept,))
     withdrawn = withdrawal(memory, mistaken)
     return Step((Entry(withdrawn, said.cause), kept))
+
+
+def _replaced(item: Item, standing: tuple[Standing, ...], new: Entered, corrects: bool) -> int:
+    """Number of the entry that ``new`` takes the place of."""
+    if item.balances and new.count:
+        return balance.replaced(item, standing, new)
+    if item.kind is Kind.SERVICING and new.reading:
+        return measure.serviced(item, standing, new)
+    return rules.replaced(standing, new, corrects)
 
 
 def _mistaken(memory: Memory, said: Said) -> Standing | None:

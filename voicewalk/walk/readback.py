@@ -45,7 +45,7 @@ def _recorded(memory: Memory, entered: Entered) -> tuple[str, dict[str, str]]:
         return _recorded_count(memory, entered, entered.count)
     if entered.owner:
         return "promised", {"owner": entered.owner}
-    if entered.state:
+    if entered.state and not entered.reading:
         return "state", {"state": entered.state, "good": _GOOD[entered.result]}
     if entered.reading:
         return _recorded_reading(entered, entered.reading)
@@ -65,6 +65,10 @@ def _recorded(memory: Memory, entered: Entered) -> tuple[str, dict[str, str]]:
 
 def _recorded_reading(entered: Entered, reading: Reading) -> tuple[str, dict[str, str]]:
     said = {"value": reading.value, "unit": reading.unit}
+    if entered.state and not reading.added:
+        return "quantity", {"state": entered.state, **said, "why": reading.why}
+    if entered.state and reading.within is not False:
+        return "serviced", {**said, "added": reading.added}
     if reading.why:
         return "reading-open", {**said, "why": reading.why}
     if entered.discrepancy == Defect(APART):

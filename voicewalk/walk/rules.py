@@ -11,6 +11,7 @@ from dataclasses import replace
 from decimal import Decimal
 from itertools import takewhile
 
+from voicewalk.card.checks import BELOW_ZERO
 from voicewalk.card.model import Card, Item, Kind, Readback
 from voicewalk.language.meaning import Act, Meaning
 from voicewalk.walk import balance
@@ -26,34 +27,34 @@ DUE: dict[Kind, Act] = {
     Kind.STATE: Act.STATE,
     Kind.READING: Act.READING,
     Kind.COUNT: Act.COUNT,
+    Kind.SERVICING: Act.READING,
 }
 """What closes an item of each kind, besides the results that any item may have. Responses
 state the status or the value, never "checked" (Degani and Wiener, second-hand)."""
 
 ANY = (Act.DISCREPANCY, Act.NOT_INSPECTED, Act.NOT_APPLICABLE, Act.PROMISED)
-BELOW, ABOVE = "below limit", "above limit"
+BELOW, ABOVE, NO_LIMIT = "below limit", "above limit", "no limit in"
+REPAIRED = "temporary repair"
+"""The discrepancy that takes the place of those that it repairs (TM 1-1520-240-BD, seen: close the
+fault and open a new one that says so)."""
 UNDERSTOOD = (Ask.WHICH_SIDE, Ask.UNIT, Ask.VALUE, Ask.REASON, Ask.OWNER, Ask.CONFIRM)
 INSPECTED = (Result.SATISFACTORY, Result.DISCREPANCY)
 KEPT_BESIDE = (Result.DISCREPANCY, Result.OPEN)
-
-
-def units_possible(item: Item) -> tuple[str, ...]:
-    """Units that a reading of ``item`` may have. A card gives one."""
-    return (item.unit,)
 
 
 def fitted(item: Item, meaning: Meaning) -> Meaning:
     """A number without a unit as what it can only be of this item: a count, or a reading in
     its one possible unit; so too with a word that several units share ("pounds"). Any other
     meaning is left alone."""
-    if "/" in meaning.unit and item.unit in meaning.unit.split("/"):
-        return replace(meaning, unit=item.unit)
+    shared = [unit for unit in meaning.unit.split("/") if unit in item.units]
+    if "/" in meaning.unit and len(shared) == 1:
+        return replace(meaning, unit=shared[0])
     if meaning.act not in (Act.READING, Act.COUNT) or meaning.unit:
         return meaning
     if item.kind is Kind.COUNT:
         return replace(meaning, act=Act.COUNT)
-    if item.kind is Kind.READING and len(units_possible(item)) == 1:
-        return replace(meaning, act=Act.READING, unit=units_possible(item)[0])
+    if item.kind in (Kind.READING, Kind.SERVICING) and len(item.units) == 1:
+        return replace(meaning, act=Act.READING, unit=item.unit)
     return meaning
 
 
@@ -70,8 +71,12 @@ def lacking(item: Item, meaning: Meaning) -> Ask | None:
     match meaning.act:
         case Act.STATE if meaning.state not in {state.name for state in item.states}:
             return Ask.VALUE
-        case Act.READING if meaning.unit not in units_possible(item):
+        case Act.READING if item.kind is Kind.SERVICING and not _countable(item, meaning):
+            return Ask.VALUE
+        case Act.READING if meaning.unit not in item.units:
             return Ask.UNIT
+        case Act.READING if meaning.value.startswith("-") and meaning.unit not in BELOW_ZERO:
+            return Ask.VALUE
         case Act.COUNT if not meaning.value.isdecimal() or not _countable(item, meaning):
             return Ask.VALUE
     return None
@@ -96,8 +101,7 @@ def entered(item: Item, call: Utterance, accepted: Accepted) -> Entered:
         case Act.COUNT:
             return _count(item, meaning, bare)
         case Act.DISCREPANCY:
-            defect = Defect(meaning.defect, meaning.place, meaning.size, meaning.size_unit)
-            return replace(bare, result=Result.DISCREPANCY, discrepancy=defect)
+            return replace(bare, result=Result.DISCREPANCY, discrepancy=_defect(item, meaning))
         case Act.NOT_INSPECTED:
             return replace(bare, result=Result.NOT_INSPECTED)
         case Act.PROMISED:
@@ -106,6 +110,18 @@ def entered(item: Item, call: Utterance, accepted: Accepted) -> Entered:
             return replace(bare, result=Result.NOT_APPLICABLE)
         case _:
             return bare
+
+
+def _defect(item: Item, meaning: Meaning) -> Defect:
+    """The finding, by the scheme that the card names for it; only sizes in its unit are classed:
+    nothing is converted."""
+    found = Defect(meaning.defect, meaning.place, meaning.size, meaning.size_unit)
+    classes = item.classes
+    if classes is None or found.defect not in classes.of:
+        return found
+    known = found.size and found.size_unit == classes.unit
+    grade = classes.of_size(Decimal(found.size)) if known else ""
+    return replace(found, scheme=classes.scheme, grade=grade)
 
 
 def _bad(good: Entered, defect: str) -> Entered:
@@ -122,11 +138,14 @@ def _state(item: Item, meaning: Meaning, bare: Entered) -> Entered:
 
 def _reading(item: Item, call: Utterance, bare: Entered) -> Entered:
     """Compared as decimals, in the limit's own unit: nothing is converted."""
-    meaning, limit = call.meaning, item.limit
+    meaning, limit = call.meaning, item.limit_in(call.meaning.unit)
+    bare = replace(bare, state=meaning.state)
     if limit is None:
-        return replace(bare, reading=Reading(call.words, meaning.value, meaning.unit))
-    if limit.unit != meaning.unit:
-        raise RuntimeError(f"a limit in {limit.unit} cannot judge a reading in {meaning.unit}")
+        read = Reading(call.words, meaning.value, meaning.unit)
+        if item.limit is None:
+            return replace(bare, reading=read)
+        why = replace(read, why=f"{NO_LIMIT} {meaning.unit}")
+        return replace(bare, reading=why, result=Result.OPEN)
     value = Decimal(meaning.value)
     entry = replace(
         bare,
@@ -149,10 +168,24 @@ def _count(item: Item, meaning: Meaning, bare: Entered) -> Entered:
 # --- against what already stands -----------------------------------------------------------
 
 
-def must_confirm(item: Item, standing: tuple[Standing, ...], new: Entered, corrects: bool) -> bool:
-    """Whether the call is read back, and kept only after "affirm"."""
-    vanishes = not (item.balances and new.count) and lowers(standing, new, corrects)
-    return item.readback is Readback.CONFIRM or vanishes
+def must_confirm(
+    item: Item,
+    standing: tuple[Standing, ...],
+    vanishing: tuple[Standing, ...],
+    new: Entered,
+    corrects: bool,
+) -> bool:
+    """Whether the call is read back, and kept only after "affirm".
+
+    Args:
+        vanishing: those of the standing entries that it would replace.
+    """
+    if item.readback is Readback.CONFIRM:
+        return True
+    if item.kind is Kind.SERVICING and new.reading:
+        bad = any(one.entered.result is Result.DISCREPANCY for one in vanishing)
+        return bad and not corrects and new.result is not Result.DISCREPANCY
+    return not (item.balances and new.count) and lowers(standing, new, corrects)
 
 
 def lowers(standing: tuple[Standing, ...], new: Entered, corrects: bool) -> bool:
@@ -173,6 +206,8 @@ def replaced(standing: tuple[Standing, ...], new: Entered, corrects: bool) -> in
     """
     if not standing:
         return 0
+    if new.discrepancy and new.discrepancy.defect == REPAIRED:
+        return standing[0].seq
     last = standing[-1]
     results = {one.entered.result for one in standing}
     if new.result not in KEPT_BESIDE or not results & set(KEPT_BESIDE):

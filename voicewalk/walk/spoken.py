@@ -13,7 +13,6 @@ from voicewalk.walk.memory import Memory
 from voicewalk.walk.messages import Say
 from voicewalk.walk.notices import known
 from voicewalk.walk.questions import BOTH, Question
-from voicewalk.walk.rules import units_possible
 from voicewalk.walk.terms import Ask, Utterance, Way
 from voicewalk.walk.words import Words
 
@@ -90,7 +89,7 @@ def question(memory: Memory, asked: Question) -> Say:
         case Ask.REASON:
             return Say("ask-reason", {"item": memory.name(meaning.item)})
         case Ask.UNIT:
-            units = ", ".join(units_possible(memory.item(meaning.item)))
+            units = ", ".join(memory.item(meaning.item).units)
             return Say("ask-unit", {"value": meaning.value, "units": units})
         case Ask.VALUE:
             return _due(memory, memory.item(meaning.item))
@@ -138,8 +137,12 @@ def _due(memory: Memory, item: Item) -> Say:
             states = ", ".join(state.name for state in item.states)
             return Say("ask-state", {"item": item.name, "states": states})
         case Kind.READING:
-            units = ", ".join(units_possible(item))
-            return Say("ask-reading", {"item": item.name, "units": units})
+            return Say("ask-reading", {"item": item.name, "units": ", ".join(item.units)})
+        case Kind.SERVICING:
+            found = any(one.entered.reading for one in memory.ledger.of(item.id))
+            state = item.states[1 if found else 0].name
+            args = {"item": item.name, "state": state, "units": ", ".join(item.units)}
+            return Say("ask-servicing", args)
         case Kind.COUNT:
             return Say("ask-count", {"item": item.name})
         case _:

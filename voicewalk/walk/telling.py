@@ -200,6 +200,12 @@ def _entered(memory: Memory, entered: Entered) -> tuple[Say, ...]:
     says = [recorded(memory, entered)]
     if entered.seen_before:
         says.append(Say("seen-before", {"when": entered.seen_before}))
+    if entered.reading and entered.reading.estimate:
+        read = entered.reading
+        says.append(Say("estimate", {"value": read.estimate, "unit": read.unit}))
+    if entered.discrepancy and entered.discrepancy.scheme:
+        found = entered.discrepancy
+        says.append(Say("classed", {"scheme": found.scheme, "grade": found.grade}))
     if entered.reading and entered.reading.then:
         says.append(Say("then", {"then": entered.reading.then}))
     says += _reopened(memory, entered.reopens)

@@ -29,6 +29,8 @@ class Reading:
         then: what the card says follows from it.
         other, difference: the other side's reading, and by how much this one differs.
         agrees: by how much it may.
+        before, added: of servicing, the quantity found, and by how much it is more now.
+        estimate: what the gas law gives where the chart has no value; no limit.
     """
 
     spoken: str
@@ -41,6 +43,9 @@ class Reading:
     other: str = ""
     difference: str = ""
     agrees: Agreement | None = None
+    before: str = ""
+    added: str = ""
+    estimate: str = ""
 
     def to_json(self) -> Json:
         """Only the fields that say something."""
@@ -59,6 +64,9 @@ class Reading:
             other=self.other,
             difference=self.difference,
             agrees=tolerance,
+            before=self.before,
+            added=self.added,
+            estimate=self.estimate,
         )
 
 
@@ -116,15 +124,28 @@ class Count:
 
 @dataclass(frozen=True, slots=True)
 class Defect:
-    """What is wrong. ``size`` is a decimal string in ``size_unit``."""
+    """What is wrong.
+
+    Attributes:
+        size: a decimal string in ``size_unit``.
+        scheme: by which the card classes it.
+        grade: its class by that, "" where no size in the scheme's unit was said.
+    """
 
     defect: str
     place: str = ""
     size: str = ""
     size_unit: str = ""
+    scheme: str = ""
+    grade: str = ""
 
     def to_json(self) -> Json:
         """Only the fields that say something."""
         return telling(
-            defect=self.defect, place=self.place, size=self.size, size_unit=self.size_unit
+            defect=self.defect,
+            place=self.place,
+            size=self.size,
+            size_unit=self.size_unit,
+            scheme=self.scheme,
+            grade=self.grade,
         )
