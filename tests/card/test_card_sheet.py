@@ -61,11 +61,11 @@ def test_every_item_of_every_card_can_be_answered(name):
             "oxygen pressure",
             [
                 "least: 1350 psi at 20 degree fahrenheit, 1500 psi at 70 degree fahrenheit,"
-                " 1650 psi at 120 degree fahrenheit, by oxygen temperature (30), on the straight"
+                " 1650 psi at 120 degree fahrenheit, by oxygen temperature (33), on the straight"
                 f" line between points; {INVENTED}"
             ],
         ),
-        ("flight controls", ["first: move them to all stops", "after control lock (22)"]),
+        ("flight controls", ["first: move them to all stops", "after control lock (24)"]),
         ("nose gear pin", ["installed: leaves it open"]),
         ("pitot covers", ["counts left pitot cover (9), right pitot cover (10)"]),
         ("left hydraulic line", []),

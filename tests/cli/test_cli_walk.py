@@ -305,7 +305,7 @@ def test_cards_are_listed():
     assert done.output.splitlines() == [
         "jet-trainer: Preflight walkaround, Merrowin two-seat jet trainer (invented), 119 items,"
         " version 1",
-        "light-turboprop: Turnaround check, Tarrock ten-seat turboprop (invented), 39 items,"
+        "light-turboprop: Turnaround check, Tarrock ten-seat turboprop (invented), 42 items,"
         " version 1",
         "tow-tractor-korean: 견인차 일일 점검 (가상), 13 items, version 1",
         "two-person-check: Two-person check, Corlane two-seat trainer (invented), 15 items,"

@@ -67,7 +67,9 @@ def _boxes(item: Item, satisfactory: str) -> Iterator[str]:
 def _blanks(item: Item) -> Iterator[list[str]]:
     """What is written: each with what stands before and behind the line."""
     if item.kind is Kind.READING:
-        yield ["", item.unit]
+        yield ["", " / ".join(item.units)]
+    elif item.kind is Kind.SERVICING:
+        yield from ([state.name, " / ".join(item.units)] for state in item.states)
     elif item.kind is Kind.COUNT:
         behind = f"of {item.expected}"
         yield from ([state.name, behind] for state in item.states)
@@ -82,14 +84,17 @@ def _notes(item: Item, card: Card, numbers: dict[str, str]) -> Iterator[str]:
     if item.needs:
         yield f"after {_named(item.needs, card, numbers)}"
     if on_the_way := [
-        state.name for state in item.states if state.stays_open and not item.balances
+        state.name for state in item.states if state.stays_open and item.kind is Kind.STATE
     ]:
         yield f"{', '.join(on_the_way)}: leaves it open"
-    if item.limit:
-        yield _limit(item.limit)
+    yield from (_limit(limit) for limit in (item.limit, *item.other_limits) if limit)
     if item.chart:
         yield _chart(item.chart, item.unit, card, numbers)
     yield from (f"{_span(band, item.unit)}: {band.then}" for band in item.bands)
+    if item.classes:
+        steps = ", ".join(f"{name} from {least}" for least, name in item.classes.steps)
+        what = f"{item.classes.scheme}: {steps} {item.classes.unit}"
+        yield f"{what}; {item.classes.reference}"
     if item.agrees:
         within = f"both sides within {item.agrees.within} {item.unit} of each other"
         yield f"{within}; {item.agrees.reference}"
