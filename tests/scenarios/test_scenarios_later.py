@@ -81,7 +81,7 @@ def acknowledging(folder: Path, day: int) -> list[str]:
 
 def known(folder: Path, day: int, card: Card | None = None, identity: str = "EX-1") -> History:
     now = Instant(f"2026-03-{day:02}T08:00:00.000Z", 0)
-    return history(folder, identity, card or aircraft()[0], now)
+    return history(folder, identity, card or aircraft(CARD)[0], now)
 
 
 def test_a_breaker_tripped_twice_is_seen_before(tmp_path: Path):
