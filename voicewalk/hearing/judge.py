@@ -201,7 +201,8 @@ class Judge:
     def _least(self, meaning: Meaning, expectation: Expectation) -> float:
         limits = self.thresholds
         item = meaning.item or meaning.group or expectation.item
-        least = limits.critical if item in self._critical else limits.plain
+        critical = item in self._critical or meaning.act is Act.IDENTITY
+        least = limits.critical if critical else limits.plain
         if unasked(meaning, Expectation()):
             least = max(least, limits.bare)
         return max(least, limits.reading) if meaning.value or meaning.size else least

@@ -35,6 +35,8 @@ def unasked(meaning: Meaning, expectation: Expectation) -> bool:
             return len(expectation.between) != 2
         case Act.ACKNOWLEDGED:
             return False
+        case Act.IDENTITY:
+            return not expectation.identity
     answers = any(is_part(meaning, whole) for whole in expectation.between)
     return not (meaning.item or meaning.group or expectation.item or answers)
 
@@ -78,8 +80,7 @@ def _strange(meaning: Meaning, item: Item | None) -> bool:
 
 def _far(meaning: Meaning, item: Item | None) -> bool:
     """Whether the item could hardly have such a number. Zero is none: a gauge may be dead."""
-    value = Decimal(meaning.value or 0)
-    if not value:
+    if meaning.act is Act.IDENTITY or not (value := Decimal(meaning.value or 0)):
         return False
     if -int(value.as_tuple().exponent) > _DECIMALS:
         return True

@@ -12,10 +12,13 @@ from itertools import groupby, islice, product
 
 from voicewalk.language.graph import Arc, PhraseGraph
 from voicewalk.language.meaning import Meaning
-from voicewalk.language.numbers import parse_number, rivals, spoken_forms
+from voicewalk.language.number_grammar import DIGITS
+from voicewalk.language.numbers import PLAIN_DIGITS, parse_number, rivals, spoken_forms
+from voicewalk.language.spelling import near_signs
 from voicewalk.language.tags import meaning_of
 
 _NUMBER_SLOTS = ("number", "size")
+_SPELLED = "spelled"
 _RIVALS = 10
 """Numbers tried beside a number; ``rivals`` gives the likeliest mistakes first."""
 
@@ -25,10 +28,12 @@ _FORMS = 6
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A run of words; ``number`` where they are a spoken number."""
+    """A run of words; ``number`` where they are a spoken number, ``signs`` where each of them is
+    a letter or digit of an identity."""
 
     words: tuple[str, ...]
     number: bool
+    signs: bool = False
 
 
 Wording = tuple[Part, ...]
@@ -51,19 +56,30 @@ def guess_of(graph: PhraseGraph, path: Iterable[int], score: float) -> Guess | N
     meaning = None if ending is None else meaning_of([*tags, *ending])
     if meaning is None:
         return None
-    choices = [_parts(number, [*run]) for number, run in groupby(arcs, _is_number)]
+    choices = [_parts(slot, [*run]) for slot, run in groupby(arcs, _slot)]
     return Guess(meaning, tuple(islice(product(*choices), _FORMS)), score)
 
 
-def _is_number(arc: Arc) -> bool:
-    return any(slot in _NUMBER_SLOTS for slot, _ in arc.tags)
+def _slot(arc: Arc) -> str:
+    """What the words of a run have in common: a number, signs, or nothing."""
+    slots = {slot for slot, _ in arc.tags}
+    return _SPELLED if _SPELLED in slots else "".join(slots & {*_NUMBER_SLOTS})
 
 
-def _parts(number: bool, arcs: list[Arc]) -> list[Part]:
+def _parts(slot: str, arcs: list[Arc]) -> list[Part]:
     words = tuple(arc.word for arc in arcs)
-    if any(arc.written for arc in arcs):
-        return [Part(form, True) for form in spoken_forms(parse_number(words))]
-    return [Part(words, number)]
+    if not any(arc.written for arc in arcs):
+        return [Part(words, slot in _NUMBER_SLOTS, slot == _SPELLED)]
+    if slot == _SPELLED:
+        return [Part(way, False, True) for way in _digits_said(words)]
+    return [Part(form, True) for form in spoken_forms(parse_number(words))]
+
+
+def _digits_said(words: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+    """Signs with their written digits in words; a written 9 is said in two ways."""
+    for nine in ("niner", "nine") if "9" in words else ("nine",):
+        said = (*PLAIN_DIGITS[:9], nine)
+        yield tuple(said[int(word)] if word.isdigit() else word for word in words)
 
 
 def spoken(wording: Wording) -> tuple[str, ...]:
@@ -77,9 +93,20 @@ def in_digits(wording: Wording) -> list[str]:
     for part in wording:
         if part.number:
             words.append(format(parse_number(part.words), "f"))
+        elif part.signs:
+            words.extend(_joined_digits(part.words))
         else:
             words.extend(part.words)
     return words
+
+
+def _joined_digits(signs: tuple[str, ...]) -> list[str]:
+    """Signs with their digits written, those that follow one another as one: "mike 07"."""
+    runs = [(digit, [*run]) for digit, run in groupby(signs, DIGITS.__contains__)]
+    written = (
+        ("".join(str(DIGITS[word]) for word in run),) if digit else run for digit, run in runs
+    )
+    return [word for words in written for word in words]
 
 
 _OPPOSITES = {
@@ -94,12 +121,15 @@ _OPPOSITES = {
 
 def near_wordings(wording: Wording) -> list[Wording]:
     """Wordings that sound much like this one and mean something else: the other side, one
-    "not" or "un-" more or less, and the numbers that are mistaken for one another. Many are no
-    calls: the graph tells."""
+    "not" or "un-" more or less, the numbers that are mistaken for one another, a sign lost or
+    doubled. Many are no calls: the graph tells."""
     near: list[Wording] = []
     for at, part in enumerate(wording):
         before, after = wording[:at], wording[at + 1 :]
-        ways = rivals(part.words)[:_RIVALS] if part.number else _near_words(part.words)
+        if part.signs:
+            ways: Iterable[tuple[str, ...]] = near_signs(part.words)
+        else:
+            ways = rivals(part.words)[:_RIVALS] if part.number else _near_words(part.words)
         near += [(*before, Part(words, part.number), *after) for words in ways]
     return [tuple(part for part in way if part.words) for way in near]
 

@@ -27,12 +27,15 @@ CALLER = "the caller"
 SIDES = "left/right"
 """The entry of the phrase graph where "left" and "right" alone are said; no item's name."""
 
+IDENTITY = "an identity"
+"""The entry where the signs of an identity are said; there is no other way to them."""
+
 
 def phrase_graph(card: Card, vocabulary: Vocabulary, *, answers: bool = True) -> PhraseGraph:
     """The graph of all calls of ``card`` in the words of ``vocabulary``.
 
     Each item's id and group is an entry of the graph, where what is said of it begins;
-    ``SIDES`` is one too.
+    ``SIDES`` is one too, and ``IDENTITY`` where the vocabulary has words for letters and digits.
 
     Args:
         answers: whether what is said of any item may begin a phrase without naming it. To ears
@@ -70,6 +73,8 @@ class _CardGraph:
             self._say(sides, term, ("act", Act.SIDE), ("side", side))
         for phrase in self.words.both:
             self.graph.phrase(sides, self.end, phrase, ("act", Act.SIDE), ("side", "both"))
+        if self.words.spelling:
+            self.graph.entry(IDENTITY, self._identities())
         for item in self.card:
             self._named(calls, item)
         if answers:
@@ -90,6 +95,16 @@ class _CardGraph:
     def _say(self, src: int, term: Term, *tags: Tag, to: int | None = None) -> None:
         for phrase in term.words:
             self.graph.phrase(src, self.end if to is None else to, phrase, *tags)
+
+    def _identities(self) -> int:
+        """Any letters and digits one by one; digits also as a decoder writes them."""
+        signs = self.graph.state()
+        self.graph.final(signs, ("act", Act.IDENTITY))
+        for sign, term in self.words.spelling.items():
+            self._say(signs, term, ("spelled", sign.upper()), to=signs)
+            if sign in DIGITS:
+                self.graph.arc(signs, signs, sign, ("spelled", sign), written=True)
+        return signs
 
     def _named(self, calls: int, item: Item) -> None:
         tail = self._tail((item,), named=True)

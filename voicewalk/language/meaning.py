@@ -119,6 +119,7 @@ class Expectation:
         likely: ids of open items, likeliest first.
         question: a question was asked that "affirm" or "negative" answers.
         side: the question was which side.
+        identity: the number of what is inspected was asked for.
         between: the one or two calls that an unclear call was asked back as: a part of one of
             them, said alone, is an answer.
     """
@@ -127,6 +128,7 @@ class Expectation:
     likely: tuple[str, ...] = ()
     question: bool = False
     side: bool = False
+    identity: bool = False
     between: tuple[Meaning, ...] = ()
 
 
@@ -134,11 +136,11 @@ def is_part(said: Meaning, whole: Meaning) -> bool:
     """Whether all that ``said`` says is said by ``whole`` too; "fifty" is a part of "fifty psi".
 
     What a card must be asked for is left to others: the side of an item, and its group. So
-    sides, choices and commands are a part of the same meaning only.
+    sides, choices and commands are a part of the same meaning only; and so is an identity.
     """
     if (said.item and said.item != whole.item) or (said.group and said.group != whole.group):
         return False
-    if said.act in (Act.SIDE, Act.CHOICE, Act.COMMAND):
+    if said.act in (Act.SIDE, Act.CHOICE, Act.COMMAND, Act.IDENTITY):
         return said == whole
     if said.act is Act.ITEM:
         return True

@@ -32,7 +32,7 @@ _MOST_RIVALS = 24
 # Number words that are taken for one another. Teens and tens, a lost end ("eighty", "eight") and
 # five, nine and one: the last three are why radiotelephony says "fife" and "niner" (FAA AIM
 # table 4-2-2 gives the pronunciation, not the reason).
-_SOUND_ALIKE: dict[str, tuple[str, ...]] = {
+SOUND_ALIKE: dict[str, tuple[str, ...]] = {
     "thirteen": ("thirty",), "thirty": ("thirteen",),
     "fourteen": ("forty",), "forty": ("fourteen", "four"),
     "fifteen": ("fifty",), "fifty": ("fifteen",),
@@ -247,7 +247,7 @@ def _edits(words: Words) -> Iterator[Words]:
     tens = {*grammar.TEENS, *grammar.TENS}
     repeated = [at for at in places[1:] if words[at] == words[at - 1]]
     for at in sorted(places, key=lambda at: words[at] not in tens):
-        for other in _SOUND_ALIKE.get(words[at], ()):
+        for other in SOUND_ALIKE.get(words[at], ()):
             yield (*words[:at], other, *words[at + 1 :])
     for at in dict.fromkeys((*repeated, *places)):
         yield words[:at] + words[at + 1 :]

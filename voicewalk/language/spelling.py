@@ -6,8 +6,9 @@ Pure. Which further ways to say a sign are understood is a vocabulary's.
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterator, Sequence
 
-from voicewalk.language.numbers import PLAIN_DIGITS
+from voicewalk.language.numbers import PLAIN_DIGITS, SOUND_ALIKE, Words
 
 # ICAO Annex 10 vol. II 5.2.1.3; the same words in SERA.14020, table S14-2.
 _ALPHABET = """
@@ -36,3 +37,14 @@ def aloud(identity: str) -> str:
     A letter of another script is left as it is.
     """
     return " ".join(SIGNS.get(sign, sign) for sign in signs(identity).lower())
+
+
+def near_signs(words: Sequence[str]) -> Iterator[Words]:
+    """The words of an identity with one of its digits taken for another, or one sign lost or
+    doubled. For which others a letter is taken is left to the listeners."""
+    for at, word in enumerate(words):
+        head, tail = tuple(words[:at]), tuple(words[at + 1 :])
+        for other in SOUND_ALIKE.get(word, ()):
+            yield (*head, other, *tail)
+        yield (*head, *tail)
+        yield (*head, word, word, *tail)

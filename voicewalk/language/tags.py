@@ -2,10 +2,10 @@
 
 The slots: ``act``, ``item``, ``group``, ``state``, ``unit``, ``defect``, ``place``, ``size_unit``,
 ``reason``, ``side``, ``choice``, ``command``, ``owner``, ``corrects``; and ``number`` and
-``size``, each of whose tags brings one word of a spoken number; ``sign``, a minus before it; and
-``own_unit``, the unit of the
-item named, which decides what a word means that several units share ("pounds"). A place before a
-defect and another after it are both kept ("upper crack leading edge").
+``size``, each of whose tags brings one word of a spoken number; ``sign``, a minus before it;
+``spelled``, each of whose tags brings one letter or digit of an identity; and ``own_unit``, the
+unit of the item named, which decides what a word means that several units share ("pounds"). A
+place before a defect and another after it are both kept ("upper crack leading edge").
 """
 
 from __future__ import annotations
@@ -28,6 +28,8 @@ def meaning_of(tags: Iterable[Tag]) -> Meaning | None:
     for slot, value in tags:
         if slot in _NUMBERS:
             words.setdefault(slot, []).append(value)
+        elif slot == "spelled":
+            slots["value"] = slots.get("value", "") + value
         elif slot == "place" and slots.get(slot, value) != value:
             slots[slot] = f"{slots[slot]} {value}"
         else:

@@ -7,21 +7,21 @@ sound, and whether two of them sound alike, is decided elsewhere.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NamedTuple
-
-from pydantic import Field
 
 from voicewalk.card.checks import GENERAL
 from voicewalk.card.load import vocabulary_paths
 from voicewalk.card.model import Card, Item
-from voicewalk.card.source import Place, Source, Texts, Written, nearest, together
+from voicewalk.card.source import Place, Source, nearest, together
 from voicewalk.card.spoken import fold, ways
 from voicewalk.errors import SourceError
 from voicewalk.language.meaning import OPTIONAL, Command
 from voicewalk.language.scope import ENGLISH, beyond, unspeakable
+from voicewalk.language.spelling import SIGNS
 from voicewalk.language.units import UNITS
+from voicewalk.language.written import WrittenAddition, WrittenFamily, WrittenVocabulary
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +71,7 @@ class Vocabulary:
         by: what comes before the owner whose work is counted.
         acknowledged: words that say a message was received and answer nothing ("roger"): heard as
             what they are, lest they be heard as "affirm".
+        spelling: how each letter and digit of an identity is said, by the sign.
     """
 
     language: str
@@ -95,48 +96,7 @@ class Vocabulary:
     mine: tuple[str, ...] = ()
     by: tuple[str, ...] = ()
     acknowledged: tuple[Term, ...] = ()
-
-
-class _Results(Written):
-    satisfactory: str
-    not_inspected: str
-    not_applicable: str
-
-
-class _Family(Written):
-    defects: Texts
-    sized: Texts = Field(default_factory=list)
-    size_units: Texts = Field(default_factory=list)
-
-
-class _Addition(Written):
-    """A further vocabulary: what a shop may add to a whole one, and what it says in no result."""
-
-    language: str
-    commands: dict[str, str] = Field(default_factory=dict)
-    reasons: Texts = Field(default_factory=list)
-    families: dict[str, _Family] = Field(default_factory=dict)
-    places: Texts = Field(default_factory=list)
-    vague: Texts = Field(default_factory=list)
-    both: Texts = Field(default_factory=list)
-    owners: Texts = Field(default_factory=list)
-    promises: Texts = Field(default_factory=list)
-    somebody: Texts = Field(default_factory=list)
-    mine: Texts = Field(default_factory=list)
-    by: Texts = Field(default_factory=list)
-    acknowledged: Texts = Field(default_factory=list)
-
-
-class _Whole(_Addition):
-    """A vocabulary as people write it; a term is "first / second / third"."""
-
-    results: _Results
-    because: Texts
-    left: str
-    right: str
-    first: str
-    second: str
-    fillers: Texts = Field(default_factory=list)
+    spelling: dict[str, Term] = field(default_factory=dict)
 
 
 class _Spoken(NamedTuple):
@@ -152,10 +112,14 @@ def vocabulary_of(card: Card) -> Vocabulary:
 
     Raises:
         SourceError: a fault of a vocabulary; a name or state of the card that has another
-            meaning in it; something asked that cannot be said in its language.
+            meaning in it; something asked that cannot be said in its words or its language.
     """
     vocabulary = load_vocabulary(*vocabulary_paths(card))
-    if faults := [*beyond(card, vocabulary.language), *_clashes(card, vocabulary)]:
+    if faults := [
+        *beyond(card, vocabulary.language),
+        *_clashes(card, vocabulary),
+        *_unspelled(card, vocabulary),
+    ]:
         raise together(faults)
     return vocabulary
 
@@ -167,12 +131,13 @@ def load_vocabulary(path: Path, *additions: Path) -> Vocabulary:
         SourceError: the first fault, with its place; further ones are told in its message.
     """
     source = Source(path)
-    whole = source.read(_Whole)
-    parts: list[tuple[Source, _Addition]] = [(source, whole)]
+    whole = source.read(WrittenVocabulary)
+    parts: list[tuple[Source, WrittenAddition]] = [(source, whole)]
     for addition in additions:
         further = Source(addition)
-        parts.append((further, further.read(_Addition)))
-    if faults := [*_commands(parts), *_families(parts), *_words(whole, parts)]:
+        parts.append((further, further.read(WrittenAddition)))
+    faults = [*_commands(parts), *_families(parts), *_signs(parts), *_words(whole, parts)]
+    if faults:
         raise together(faults)
     results = whole.results
     return Vocabulary(
@@ -208,10 +173,15 @@ def load_vocabulary(path: Path, *additions: Path) -> Vocabulary:
         mine=_all(parts, "mine"),
         by=_all(parts, "by"),
         acknowledged=_terms(_all(parts, "acknowledged")),
+        spelling={
+            sign: Term(sign, ways(text))
+            for _, part in parts
+            for sign, text in part.spelling.items()
+        },
     )
 
 
-def _all(parts: list[tuple[Source, _Addition]], key: str) -> tuple[str, ...]:
+def _all(parts: list[tuple[Source, WrittenAddition]], key: str) -> tuple[str, ...]:
     """The texts that all vocabularies have under ``key``."""
     return tuple(text for _, part in parts for text in getattr(part, key))
 
@@ -232,7 +202,9 @@ def _listed(source: Source, place: Place, texts: list[str]) -> list[_Spoken]:
 _OPENING = ("places", "vague", "both", "owners", "somebody", "mine", "acknowledged")
 
 
-def _opening(whole: _Whole, parts: list[tuple[Source, _Addition]]) -> Iterator[_Spoken]:
+def _opening(
+    whole: WrittenVocabulary, parts: list[tuple[Source, WrittenAddition]]
+) -> Iterator[_Spoken]:
     """Terms that can stand where an answer begins."""
     source = parts[0][0]
     for key in ("satisfactory", "not_inspected", "not_applicable"):
@@ -247,7 +219,9 @@ def _opening(whole: _Whole, parts: list[tuple[Source, _Addition]]) -> Iterator[_
             yield from _listed(its, (key,), getattr(part, key))
 
 
-def _words(whole: _Whole, parts: list[tuple[Source, _Addition]]) -> Iterator[SourceError]:
+def _words(
+    whole: WrittenVocabulary, parts: list[tuple[Source, WrittenAddition]]
+) -> Iterator[SourceError]:
     """Every word can be spoken, and no phrase has two meanings where it can be said."""
     reasons = _listed(parts[0][0], ("because",), whole.because)
     promises = [
@@ -269,6 +243,12 @@ def _words(whole: _Whole, parts: list[tuple[Source, _Addition]]) -> Iterator[Sou
     yield from _faults_among([], reasons, whole.language)
     yield from _faults_among([], shared, whole.language)
     yield from _faults_among([], promises, whole.language)
+    signs = [
+        _Spoken(source, ("spelling", sign), text)
+        for source, part in parts
+        for sign, text in part.spelling.items()
+    ]
+    yield from _faults_among(shared, signs, whole.language)
     for family in families.values():
         yield from _faults_among(shared, family, whole.language)
 
@@ -294,7 +274,7 @@ def _faults_among(
                 )
 
 
-def _commands(parts: list[tuple[Source, _Addition]]) -> Iterator[SourceError]:
+def _commands(parts: list[tuple[Source, WrittenAddition]]) -> Iterator[SourceError]:
     known = {command.value for command in Command}
     said: set[str] = set()
     for source, part in parts:
@@ -316,7 +296,7 @@ def _commands(parts: list[tuple[Source, _Addition]]) -> Iterator[SourceError]:
         )
 
 
-def _families(parts: list[tuple[Source, _Addition]]) -> Iterator[SourceError]:
+def _families(parts: list[tuple[Source, WrittenAddition]]) -> Iterator[SourceError]:
     names: set[str] = set()
     for source, part in parts:
         for name, family in part.families.items():
@@ -342,7 +322,23 @@ def _families(parts: list[tuple[Source, _Addition]]) -> Iterator[SourceError]:
         )
 
 
-def _sizes(source: Source, name: str, family: _Family) -> Iterator[SourceError]:
+def _signs(parts: list[tuple[Source, WrittenAddition]]) -> Iterator[SourceError]:
+    """An identity may have any letter and any digit, so all of them are spelled or none."""
+    for source, part in parts:
+        for sign in part.spelling:
+            if sign not in SIGNS:
+                yield source.fault(
+                    ("spelling", sign),
+                    f"'{sign}' is no letter from a to z and no digit",
+                    "Write one small letter or one digit, the digit in quotes, before each colon.",
+                )
+        if part.spelling and (missing := sorted(SIGNS.keys() - part.spelling.keys())):
+            yield source.fault(
+                ("spelling",), f"there are no words for {', '.join(missing)}", "Add them."
+            )
+
+
+def _sizes(source: Source, name: str, family: WrittenFamily) -> Iterator[SourceError]:
     place: Place = ("families", name)
     known = [ways(text)[0] for text in family.defects]
     for n, sized in enumerate(family.sized):
@@ -360,6 +356,25 @@ def _sizes(source: Source, name: str, family: _Family) -> Iterator[SourceError]:
             place,
             f"'{name}' has only one of 'sized' and 'size_units'",
             "Write both: which defects have a size, and in which units it may be said.",
+        )
+
+
+def _unspelled(card: Card, words: Vocabulary) -> Iterator[SourceError]:
+    """A card that asks for an identity needs the words in which it is said."""
+    asks = {
+        "after_interruption": card.after_interruption is not None,
+        "identity_said": card.identity_said,
+        "vocabularies": Command.HAND_OVER in words.commands,  # whoever takes over is named
+    }
+    if words.spelling and words.language == ENGLISH:
+        return
+    for key in (key for key, asked in asks.items() if asked):
+        if words.language == ENGLISH:
+            why, add = "there are no words for it", "Add 'spelling' to 'vocabularies'."
+        else:
+            why, add = "it is understood in English only", "Leave that out, or write in English."
+        yield Source(Path(card.path), card.texts[""]).fault(
+            (key,), f"by '{key}' something is asked for sign by sign, and {why}", add
         )
 
 

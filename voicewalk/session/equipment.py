@@ -16,7 +16,7 @@ from voicewalk.audio.source import Channels, FileSource
 from voicewalk.card.load import lexicon_path
 from voicewalk.card.model import Card
 from voicewalk.clock import Instant
-from voicewalk.errors import AudioError, VoicewalkError
+from voicewalk.errors import AudioError
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.scope import ENGLISH
 from voicewalk.language.vocabulary import Vocabulary, vocabulary_of
@@ -75,11 +75,6 @@ def equip(card: Card, calls: Calls, now: Callable[[], Instant]) -> Iterator[Equi
     """
     vocabulary = vocabulary_of(card)
     wording = Wording(vocabulary.language)
-    if card.after_interruption and calls.lines is None:
-        raise VoicewalkError(
-            f"{card.path}: after an interruption an identity is asked for, and none is heard yet",
-            "Type the calls (--typed), or use a card without 'after_interruption'.",
-        )
     if calls.lines is not None:
         graph, lines = phrase_graph(card, vocabulary), calls.lines
         take = partial(type_calls, graph=graph, lines=lines)

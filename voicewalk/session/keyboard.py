@@ -13,8 +13,10 @@ from typing import Protocol
 
 from voicewalk.hearing.heard import Candidate, Heard, Verdict
 from voicewalk.hearing.typed import read_typed
+from voicewalk.language.build import IDENTITY
 from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import Act, Meaning
+from voicewalk.language.parse import parse
 from voicewalk.session.events import CallHeard, RemarkHeard
 from voicewalk.session.loop import Loop, input_of
 from voicewalk.walk.messages import INSPECTOR, SECOND, RemarkSpoken
@@ -86,7 +88,7 @@ def _take(loop: Loop, graph: PhraseGraph, line: str) -> None:
         return
     heard = read_typed(graph, line)
     if loop.listen.identity and not _is_command(heard):
-        heard = _identity(line)
+        heard = _identity(graph, line)
     _give(loop, heard, INSPECTOR)
 
 
@@ -101,8 +103,10 @@ def _is_command(heard: Heard) -> bool:
     return heard.verdict is Verdict.UNDERSTOOD and heard.candidates[0].meaning.act in commands
 
 
-def _identity(line: str) -> Heard:
-    """A line that was asked for as an identity: its signs are no words of a card."""
-    candidate = Candidate(Meaning(Act.IDENTITY, value=line), line)
+def _identity(graph: PhraseGraph, line: str) -> Heard:
+    """A line that was asked for as an identity: in words as it would be said, else as it is."""
+    starts = [graph.entries[IDENTITY]] if IDENTITY in graph.entries else []
+    said = parse(graph, line, starts) or [Meaning(Act.IDENTITY, value=line)]
+    candidate = Candidate(said[0], line)
     evidence: dict[str, object] = {"how": "typed", "text": line}
     return Heard(Verdict.UNDERSTOOD, (candidate,), 1.0, "typed", evidence=evidence)

@@ -7,7 +7,7 @@ Only what was said while the tool was silent is a call; the one word heard while
 from __future__ import annotations
 
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 from voicewalk.audio.frames import (
@@ -30,7 +30,7 @@ from voicewalk.record.clip import Clip, decode_clip, encode_clip
 from voicewalk.session.events import CallHeard, Refused, RemarkHeard, Trouble, Why
 from voicewalk.session.loop import Loop, input_of
 from voicewalk.settings import AudioSettings
-from voicewalk.walk.messages import DeviceBack, DeviceLost, Json, RemarkSpoken
+from voicewalk.walk.messages import DeviceBack, DeviceLost, Json, Listen, RemarkSpoken
 
 
 class Hears(Protocol):
@@ -151,13 +151,13 @@ class _Hearing:
     def _hear(self, segment: Segment, clip: Clip) -> tuple[Heard, int]:
         """What is heard, and the milliseconds that it took."""
         begun, self._begun = self._begun, None
-        now = _sound(segment), self._loop.listen.expectation
+        now = _sound(segment), _expected(self._loop.listen)
         if begun is None or (begun.clip, begun.sound, begun.expectation) != (clip, *now):
             begun = self._begin(segment, clip)
         return begun.heard.result()
 
     def _begin(self, segment: Segment, clip: Clip) -> _Begun:
-        sound, expectation = _sound(segment), self._loop.listen.expectation
+        sound, expectation = _sound(segment), _expected(self._loop.listen)
 
         def hear() -> tuple[Heard, int]:
             before = self._loop.now().monotonic_ms
@@ -165,6 +165,10 @@ class _Hearing:
             return heard, self._loop.now().monotonic_ms - before
 
         return _Begun(clip, sound, expectation, self._thread.submit(hear))
+
+
+def _expected(listen: Listen) -> Expectation:
+    return replace(listen.expectation, identity=listen.identity)
 
 
 def _sound(segment: Segment) -> Sound:

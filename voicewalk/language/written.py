@@ -1,0 +1,54 @@
+"""A vocabulary as people write it: the shape of its file, before anything is checked."""
+
+from __future__ import annotations
+
+from pydantic import Field
+
+from voicewalk.card.source import Texts, Written
+
+
+class WrittenResults(Written):
+    """What is said of an item without a state or number."""
+
+    satisfactory: str
+    not_inspected: str
+    not_applicable: str
+
+
+class WrittenFamily(Written):
+    """Defects of a kind of item."""
+
+    defects: Texts
+    sized: Texts = Field(default_factory=list)
+    size_units: Texts = Field(default_factory=list)
+
+
+class WrittenAddition(Written):
+    """A further vocabulary: what a shop may add to a whole one, and what it says in no result."""
+
+    language: str
+    commands: dict[str, str] = Field(default_factory=dict)
+    reasons: Texts = Field(default_factory=list)
+    families: dict[str, WrittenFamily] = Field(default_factory=dict)
+    places: Texts = Field(default_factory=list)
+    vague: Texts = Field(default_factory=list)
+    both: Texts = Field(default_factory=list)
+    owners: Texts = Field(default_factory=list)
+    promises: Texts = Field(default_factory=list)
+    somebody: Texts = Field(default_factory=list)
+    mine: Texts = Field(default_factory=list)
+    by: Texts = Field(default_factory=list)
+    acknowledged: Texts = Field(default_factory=list)
+    spelling: dict[str, str] = Field(default_factory=dict)
+
+
+class WrittenVocabulary(WrittenAddition):
+    """A whole vocabulary; a term is "first / second / third"."""
+
+    results: WrittenResults
+    because: Texts
+    left: str
+    right: str
+    first: str
+    second: str
+    fillers: Texts = Field(default_factory=list)
