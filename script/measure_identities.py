@@ -5,15 +5,17 @@ Run by the project's own Python:
     .venv/bin/python script/measure_identities.py make COUNT SEED OUT
     .venv/bin/python script/measure_identities.py hear NOISE LEVELS CLIPS...
 "make" draws identities and speaks them with Debian's flite and espeak-ng into OUT/manifest.tsv;
-one in ten is said in a way that is none. "hear" plays every clip at every level ("clean,10") with
-noise of the folder NOISE, while the ears of the jet trainer's card ask for an identity. Also a
-folder of people's recordings may be named: of it only the texts that spell something are heard.
+one in ten is said in a way that is none. "hear" plays the clips, each at one of the levels in turn
+("clean,10") with noise of the folder NOISE, to the ears of the jet trainer's card while they expect
+an identity, prints what became of them, and each hearing on standard error. Of a folder of
+people's recordings only the texts that spell something are heard.
 """
 
 import csv
 import sys
 from collections import Counter, defaultdict
 from dataclasses import replace
+from itertools import cycle
 from pathlib import Path
 from random import Random
 
@@ -21,6 +23,7 @@ from make_clips import VOICES, synthesise
 from rapidfuzz.distance import OSA
 
 from voicewalk.audio.frames import RATE
+from voicewalk.audio.segment import Segment
 from voicewalk.bench.clips import read_manifest, read_noises, read_sound
 from voicewalk.bench.observe import segments_of
 from voicewalk.bench.score import interval
@@ -40,6 +43,8 @@ PATTERNS = ("L99", "L99", "L9", "999", "9999", "LL99", "LL999", "LLL", "LLLLL", 
 
 OTHERWISE = (("zero", "oh"), ("seven", "seventeen"), ("six", "sixty"), ("zero", "double zero"))
 """Words of an identity said as they may not be."""
+
+OTHERWISE_SHARE = 0.1
 
 COLUMNS = ("path", "text", "speaker", "source", "seconds")
 
@@ -66,7 +71,7 @@ def make(count: str, seed: str, folder: str) -> None:
         rows.writerow(COLUMNS)
         for number in range(int(count)):
             text = draw(words, random)
-            if number % 10 == 9:
+            if random.random() < OTHERWISE_SHARE:
                 text = otherwise(text, random)
             voice, path = VOICES[random.randrange(len(VOICES))], f"{number:04}.flac"
             seconds = synthesise(text, voice, random.choice((145, 165)), out / path)
@@ -77,6 +82,12 @@ def identified(name: str) -> Card:
     """A card with the words for identities."""
     card = load_card(card_path(name))
     return replace(card, vocabularies=tuple(dict.fromkeys((*card.vocabularies, "spelling"))))
+
+
+def heard_in(ears: Ears, piece: Segment) -> Heard:
+    """A piece of sound in ears that were told to expect an identity."""
+    sound = Sound(len(piece.samples) / RATE, piece.snr_db)
+    return ears.hear(piece.samples, sound, Expectation(identity=True))
 
 
 def outcome(said: str, heard: list[Heard]) -> tuple[str, str]:
@@ -94,32 +105,24 @@ def outcome(said: str, heard: list[Heard]) -> tuple[str, str]:
 
 
 def hear(noise: str, levels: str, *folders: str) -> None:
-    """Hear all clips and print what became of them."""
+    """Hear all clips, each at one level in turn, and print what became of them."""
     card = identified("jet-trainer")
     ears = Ears(card, vocabulary_of(card), lexicon_path(card))
-    noises, start = read_noises(Path(noise)), ears.graph.entries[IDENTITY]
+    noises, dealt = read_noises(Path(noise)), cycle(levels.split(","))
     counts: dict[tuple[str, str, str], Counter[str]] = defaultdict(Counter)
     for recording in (one for folder in folders for one in read_manifest(Path(folder))):
-        meanings = parse(ears.graph, recording.text, (start,))
+        meanings = parse(ears.graph, recording.text, (ears.graph.entries[IDENTITY],))
         synthetic = recording.source.startswith("synthetic")
         if not meanings and not synthetic:
             continue
-        said = meanings[0].value if meanings else ""
-        for level in levels.split(","):
-            random = Random(f"{recording.path.name} {recording.text} {level}")
-            pieces = segments_of(read_sound(recording.path), level, noises, random)
-            heard = [
-                ears.hear(
-                    piece.samples,
-                    Sound(len(piece.samples) / RATE, piece.snr_db),
-                    Expectation(identity=True),
-                )
-                for piece in pieces
-            ]
-            became, taken = outcome(said, heard)
-            kind = "spelled" if said else "not spelled"
-            counts["synthetic" if synthetic else recording.source, kind, level][became] += 1
-            tell(recording.text, level, recording.speaker, became, said, taken, heard)
+        said, level = meanings[0].value if meanings else "", next(dealt)
+        random = Random(f"{recording.path.name} {recording.text} {level}")
+        pieces = segments_of(read_sound(recording.path), level, noises, random)
+        heard = [heard_in(ears, piece) for piece in pieces]
+        became, taken = outcome(said, heard)
+        kind = "spelled" if said else "not spelled"
+        counts["synthetic" if synthetic else recording.source, kind, level][became] += 1
+        tell(recording.text, level, recording.speaker, became, said, taken, heard)
     for key, group in counts.items():
         print(*key, f"n={group.total()}", end=": ")
         shares = (
