@@ -26,7 +26,8 @@ ROOMS = {
     "language": ("card",),
     # its judge asks more of a critical item; a word that no model knows is told with its place
     "hearing": ("language", "card.model", "card.said", "card.source"),
-    "walk": ("card", "language.meaning", "language.numbers"),  # is a number said in digits?
+    # is a number said in digits, and which signs has an identity?
+    "walk": ("card", "language.meaning", "language.numbers", "language.spelling"),
     "paper": (),
     "record": ("card", "walk", "clock", "paper"),  # a summary is printed
     "voice": ("walk.messages", "walk.prompts", "language"),

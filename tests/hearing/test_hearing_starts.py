@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from voicewalk.hearing.ears import starts_of
-from voicewalk.language.build import SIDES
+from voicewalk.language.build import IDENTITY, SIDES
 from voicewalk.language.graph import GraphBuilder, PhraseGraph
 from voicewalk.language.meaning import Act, Expectation, Meaning
 
@@ -19,7 +19,7 @@ def graph() -> PhraseGraph:
     builder = GraphBuilder()
     end = builder.state()
     builder.final(end)
-    for name in ("door", "tyre", "cover", SIDES):
+    for name in ("door", "tyre", "cover", SIDES, IDENTITY):
         state = builder.state()
         builder.entry(name, state)
         builder.arc(0, state, "the")
@@ -43,6 +43,7 @@ def graph() -> PhraseGraph:
         (Expectation(item="door", between=(DOOR, DOOR)), ["door"]),
         (Expectation(between=(Meaning(Act.COMMAND, command="next"),)), []),
         (Expectation(item="gone"), []),
+        (Expectation(identity=True), [IDENTITY]),
     ],
     ids=str,
 )

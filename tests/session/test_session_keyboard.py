@@ -168,3 +168,16 @@ def test_after_an_interruption_a_line_is_an_identity_unless_it_is_a_command(card
     said = [(one["said"], one["matches"]) for one in kept if one["kind"] == "identity"]
     assert said == [("12", False), ("m 07", True)]
     assert kept[-1]["item"] == "radome"
+
+
+def test_an_identity_may_be_typed_as_it_would_be_said(card):
+    asking = replace(card, after_interruption=GoBack.RESUME, vocabularies=("english", "spelling"))
+    booth = Booth(asking)
+    booth.start()
+    booth.loop.give(Interrupted(1000))
+    graph = phrase_graph(asking, vocabulary_of(asking))
+    lines = ("mike zero six", "mike oh seven", "going on", "mike zero seven")
+    type_calls(booth.loop, graph, Script(booth, *lines))
+    kept = [body for body, _ in booth.record.kept if body["kind"] == "identity"]
+    said = [(one["said"], one["matches"]) for one in kept]
+    assert said == [("M06", False), ("mike oh seven", False), ("M07", True)]

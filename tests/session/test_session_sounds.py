@@ -16,11 +16,14 @@ from voicewalk.audio.frames import (
     SamplesLost,
     Truncated,
 )
+from voicewalk.card.model import GoBack
 from voicewalk.hearing.heard import Verdict
+from voicewalk.language.meaning import Act, Meaning
 from voicewalk.record.clip import decode_clip
 from voicewalk.session.demo import FIXTURES, Caller, read_script, scripted
 from voicewalk.session.events import CallHeard, Refused, RemarkHeard, Trouble, Why
 from voicewalk.session.sounds import listen
+from voicewalk.walk.messages import Interrupted
 
 CALLS = scripted(read_script()[:3], FIXTURES)
 
@@ -90,6 +93,18 @@ def test_the_ears_are_told_what_the_walk_expects(booth):
     ears = Ears([heard(command("next")), heard()])
     listen(booth.loop, source_of(2), ears)
     assert [one.item for one in ears.expected] == ["", "aircraft-forms"]
+
+
+def test_the_ears_are_told_that_an_identity_is_asked_for(card):
+    booth = Booth(replace(card, after_interruption=GoBack.RESUME))
+    booth.start()
+    booth.loop.give(Interrupted(1000))
+    ears = Ears([heard(Meaning(Act.IDENTITY, value=signs)) for signs in ("M06", "M07")] + [heard()])
+    listen(booth.loop, source_of(3), ears)
+    assert [one.identity for one in ears.expected] == [True, True, False]
+    kept = [(body, clip) for body, clip in booth.record.kept if body["kind"] == "identity"]
+    assert [(body["said"], body["matches"]) for body, _ in kept] == [("M06", False), ("M07", True)]
+    assert all(body["input"]["heard"]["clip"] == clip.sha256 for body, clip in kept)
 
 
 def test_a_remark_is_kept_as_sound_and_transcript(booth):

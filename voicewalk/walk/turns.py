@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
+from voicewalk.language import spelling
 from voicewalk.walk.messages import Json, Say
 from voicewalk.walk.values import telling
 
@@ -54,5 +55,5 @@ class Acknowledged:
 
 
 def signs(identity: str) -> str:
-    """The letters and digits of an identity alone: hyphens and blanks are not said."""
-    return "".join(sign for sign in identity.upper() if sign.isalnum()) or identity
+    """What of an identity is said; one without a letter or digit is as it is."""
+    return spelling.signs(identity) or identity
