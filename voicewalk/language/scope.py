@@ -6,11 +6,14 @@ other language a card that needs them is refused: half a number understood is wo
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
+from pathlib import Path
 
 from voicewalk.card.model import Card, Item, Kind
+from voicewalk.card.source import Source
 from voicewalk.card.spoken import unknown_words
 from voicewalk.errors import SourceError
+from voicewalk.language.meaning import Command
 
 ENGLISH = "en"
 
@@ -27,6 +30,27 @@ def beyond(card: Card, language: str) -> Iterator[SourceError]:
     for item in card:
         for message, what_to_do in _english(item) if language == ENGLISH else _other(item):
             yield SourceError(f"{card.path}:{item.line}:1", message, what_to_do)
+
+
+def unspelled(
+    card: Card, language: str, spelling: Collection[str], commands: Collection[str]
+) -> Iterator[SourceError]:
+    """What a card asks for sign by sign, where its vocabulary has no words for signs."""
+    asks = {
+        "after_interruption": card.after_interruption is not None,
+        "identity_said": card.identity_said,
+        "vocabularies": Command.HAND_OVER in commands,  # whoever takes over is named
+    }
+    if spelling and language == ENGLISH:
+        return
+    for key in (key for key, asked in asks.items() if asked):
+        if language == ENGLISH:
+            why, add = "there are no words for it", "Add 'spelling' to 'vocabularies'."
+        else:
+            why, add = "it is understood in English only", "Leave that out, or write in English."
+        yield Source(Path(card.path), card.texts[""]).fault(
+            (key,), f"by '{key}' something is asked for sign by sign, and {why}", add
+        )
 
 
 def _english(item: Item) -> Iterator[tuple[str, str]]:

@@ -18,7 +18,7 @@ from voicewalk.card.source import Place, Source, nearest, together
 from voicewalk.card.spoken import fold, ways
 from voicewalk.errors import SourceError
 from voicewalk.language.meaning import OPTIONAL, Command
-from voicewalk.language.scope import ENGLISH, beyond, unspeakable
+from voicewalk.language.scope import ENGLISH, beyond, unspeakable, unspelled
 from voicewalk.language.spelling import SIGNS
 from voicewalk.language.units import UNITS
 from voicewalk.language.written import WrittenAddition, WrittenFamily, WrittenVocabulary
@@ -118,7 +118,7 @@ def vocabulary_of(card: Card) -> Vocabulary:
     if faults := [
         *beyond(card, vocabulary.language),
         *_clashes(card, vocabulary),
-        *_unspelled(card, vocabulary),
+        *unspelled(card, vocabulary.language, vocabulary.spelling, vocabulary.commands),
     ]:
         raise together(faults)
     return vocabulary
@@ -356,25 +356,6 @@ def _sizes(source: Source, name: str, family: WrittenFamily) -> Iterator[SourceE
             place,
             f"'{name}' has only one of 'sized' and 'size_units'",
             "Write both: which defects have a size, and in which units it may be said.",
-        )
-
-
-def _unspelled(card: Card, words: Vocabulary) -> Iterator[SourceError]:
-    """A card that asks for an identity needs the words in which it is said."""
-    asks = {
-        "after_interruption": card.after_interruption is not None,
-        "identity_said": card.identity_said,
-        "vocabularies": Command.HAND_OVER in words.commands,  # whoever takes over is named
-    }
-    if words.spelling and words.language == ENGLISH:
-        return
-    for key in (key for key, asked in asks.items() if asked):
-        if words.language == ENGLISH:
-            why, add = "there are no words for it", "Add 'spelling' to 'vocabularies'."
-        else:
-            why, add = "it is understood in English only", "Leave that out, or write in English."
-        yield Source(Path(card.path), card.texts[""]).fault(
-            (key,), f"by '{key}' something is asked for sign by sign, and {why}", add
         )
 
 
