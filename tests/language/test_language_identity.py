@@ -172,7 +172,7 @@ def test_with_the_words_it_is_fit(tmp_path):
 
 
 def test_identities_are_spelled_in_english_only(tmp_path):
-    text = card_path("two-person-check", "tow-tractor-korean").read_text(encoding="utf-8")
+    text = card_path("tow-tractor-korean").read_text(encoding="utf-8")
     path = asking(tmp_path, f"after_interruption: resume\n{text}")
     with pytest.raises(SourceError, match="in English only") as caught:
         vocabulary_of(load_card(path))
