@@ -45,9 +45,12 @@ ROOMS = {
         "clock",
     ),
     "bench": ("card", "language", "hearing", "audio"),
+    # the lead's pages: of records and their cards; a body is JSON as the walk has made it
+    "review": ("record", "card", "clock", "walk.messages"),
     "cli": (
         "session",
         "bench",
+        "review",
         "record",
         "card",
         "language",
@@ -81,6 +84,9 @@ PURE = (
     "record.seal",
     "record.sheet",
     "record.summary",
+    "review.board",
+    "review.needs",
+    "review.views",
 )
 PURE_MAY = {
     "__future__",

@@ -7,7 +7,7 @@ import sys
 import typer
 
 from voicewalk import __version__
-from voicewalk.cli import bench, card, key
+from voicewalk.cli import account, bench, card, key
 from voicewalk.cli.cards import cards
 from voicewalk.cli.demo import demo
 from voicewalk.cli.devices import devices
@@ -15,6 +15,7 @@ from voicewalk.cli.export import export
 from voicewalk.cli.practice import practice
 from voicewalk.cli.recover import recover
 from voicewalk.cli.redact import redact
+from voicewalk.cli.review import review
 from voicewalk.cli.show import show
 from voicewalk.cli.sign import sign
 from voicewalk.cli.timestamp import timestamp
@@ -31,10 +32,11 @@ app = typer.Typer(
 for command in (
     *(walk, demo, show, export, verify),
     *(sign, timestamp, redact, recover),
-    *(cards, devices, practice),
+    *(review, cards, devices, practice),
 ):
     app.command()(command)
 app.add_typer(key.app, name="key")
+app.add_typer(account.app, name="account")
 app.add_typer(card.app, name="card")
 app.add_typer(bench.app, name="bench")
 

@@ -96,6 +96,19 @@ class RecordReader:
             raise RecordError(f"{self.path}: the sound {sha256} {wrong}", _VERIFY)
         return flac
 
+    def texts(self) -> dict[str, bytes]:
+        """The files that the walk rests on, by SHA-256 (hex) of what each holds.
+
+        Raises:
+            RecordError: they cannot be read.
+        """
+        try:
+            rows = self._db.execute("SELECT text FROM texts").fetchall()
+        except sqlite3.Error as error:
+            raise database.trouble(self.path, error) from error
+        kept = (text for (text,) in rows if isinstance(text, bytes))
+        return {hashlib.sha256(text).hexdigest(): text for text in kept}
+
     def head(self) -> str:
         """The Merkle tree head (hex) over the hashes of all entries kept so far."""
         return tree_head(bytes.fromhex(entry.hash) for entry in self.entries()).hex()

@@ -51,7 +51,7 @@ def result(body: Json) -> str:
         bodies.text(body, "reading", "then"),
         _seen_before(body),
     )
-    found = "; ".join(detail for detail in details if detail)
+    found = "; ".join(dict.fromkeys(detail for detail in details if detail))
     said = bodies.text(body, "result")
     return plain(f"{said}: {found}" if found else said)
 
