@@ -192,6 +192,47 @@ def test_a_file_that_is_no_record_is_critical_and_no_error(tmp_path, data):
     )
 
 
+CHOCKS = {
+    "kind": "item",
+    "item": "wheel-chocks",
+    "name": "wheel chocks",
+    "station": "nose",
+    "result": "satisfactory",
+    "state": "in place",
+    "second": True,
+    "replaces": 3,
+}
+
+
+def confirmation(finding):
+    fields = {"entry": 15, "item": "wheel-chocks", "entered": "in place", "said": "in place"}
+    return {"kind": "confirmation", "finding": finding, **fields}
+
+
+@pytest.mark.parametrize(
+    ("answers", "told"),
+    [
+        ([], ["not confirmed"]),
+        (["confirmed"], []),
+        (["silence", "no answer", "not understood"], ["not confirmed"]),
+        (["silence", "confirmed"], []),
+        (["differs"], ["not confirmed", "second person: differs"]),
+        (["negative", "confirmed"], ["second person: negative"]),
+    ],
+    ids=str,
+)
+def test_what_the_second_person_has_not_confirmed_is_told(folder, answers, told):
+    path = folder / "good.walk"
+    append(path, CHOCKS, *map(confirmation, answers))
+    assert [need.what for need in look(path).needs if need.what != "late correction"] == told
+
+
+def test_another_identity_said_is_told(folder):
+    path = folder / "good.walk"
+    append(path, {"kind": "identity", "said": "M08", "matches": False})
+    assert [need.what for need in look(path).needs] == ["another identity"]
+
+
 @pytest.mark.parametrize(
     ("accepted", "probability", "unsure"),
     [

@@ -159,6 +159,13 @@ def _acknowledged(body: Json) -> str:
     return f"{what}: {told} (by {bodies.text(body, 'by')})"
 
 
+def _confirmation(body: Json) -> str:
+    said = bodies.text(body, "said")
+    answer = f', second person: "{said}"' if said else ""
+    of = f"#{bodies.number(body, 'entry')}, {bodies.text(body, 'entered')}"
+    return f"{of}: {bodies.text(body, 'finding')}{answer}"
+
+
 def inspectors(started: Json, handed_over: Iterable[Entry]) -> str:
     """Who walked, one after the other."""
     others = (f"{bodies.text(entry.body, 'to')} from #{entry.seq}" for entry in handed_over)
@@ -182,6 +189,7 @@ def telling(entry: Entry) -> tuple[str, str]:
         bodies.HANDED_OVER: f"by {bodies.text(body, 'by')} to {bodies.text(body, 'to')},"
         f" {bodies.number(body, 'open')} open",
         "acknowledged": _acknowledged(body),
+        "confirmation": _confirmation(body),
         "identity": _identity(body),
         bodies.CLOSED: "every item has a result",
         "question": bodies.text(body, "question"),

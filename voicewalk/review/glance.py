@@ -167,7 +167,7 @@ def _glance(path: Path, stamp: Stamp, state: State, case: Case) -> Glance:
         report=case.report,
         subject=wording.plain(bodies.text(started, "subject")),
         identity=wording.plain(bodies.text(started, "identity")) or path.stem,
-        inspector=wording.plain(bodies.text(started, "inspector")),
+        inspector=wording.inspectors(started, told.handed_over),
         card_id=bodies.text(started, "card", "id"),
         card_title=wording.plain(bodies.text(started, "card", "title")),
         caution=caution(told),

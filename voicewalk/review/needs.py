@@ -105,6 +105,7 @@ def needs(case: Case) -> tuple[Need, ...]:
         *_record(case),
         *_discrepancies(case),
         *_not_inspected(case),
+        *_unconfirmed(case),
         *_sent_back(case),
         *_open(case),
         *_doubts(case),
@@ -148,6 +149,20 @@ def _not_inspected(case: Case) -> Iterator[Need]:
             critical = case.critical(item)
             grade = Grade.CRITICAL if critical else Grade.INCOMPLETE
             yield _about(case, line, grade, "not inspected")
+
+
+def _unconfirmed(case: Case) -> Iterator[Need]:
+    """What the second person was to confirm and has not."""
+    answered = {
+        bodies.number(entry.body, "entry")
+        for entry in case.entries
+        if bodies.kind(entry.body) == _CONFIRMATION
+        and bodies.text(entry.body, "finding") == "confirmed"
+    }
+    for line in case.told.lines:
+        due = line.entry.body.get("second") is True and line.fate is Fate.STANDS
+        if due and line.entry.seq not in answered:
+            yield _about(case, line, Grade.INCOMPLETE, "not confirmed")
 
 
 def _sent_back(case: Case) -> Iterator[Need]:
@@ -197,6 +212,7 @@ def _doubts(case: Case) -> Iterator[Need]:
             yield Need(Grade.IN_DOUBT, what, name, said, entry.seq, item, _heard(case, entry.seq))
 
 
+_CONFIRMATION = "confirmation"
 _DOUBTFUL = {
     bodies.ASKED_BACK: "asked back",
     "question dropped": "never answered",
@@ -204,6 +220,7 @@ _DOUBTFUL = {
     bodies.CLOCK_STEPPED: "clock stepped",
     "interrupted": "interrupted",
     "stood by": "stood by",
+    "silent": "silent",
     "device lost": "no microphone",
 }
 
@@ -211,6 +228,11 @@ _DOUBTFUL = {
 def _doubt_about(entry: Entry, before: dict[int, Entry]) -> str:
     """What is doubtful about an entry of an item, or about a withdrawal."""
     kind = bodies.kind(entry.body)
+    if kind == _CONFIRMATION:
+        finding = bodies.text(entry.body, "finding")
+        return f"second person: {finding}" if finding in ("differs", "negative") else ""
+    if kind == "identity":
+        return "another identity" if entry.body.get("matches") is False else ""
     earlier = bodies.number(entry.body, "replaces")
     if kind == bodies.DISREGARDED:
         earlier = bodies.number(entry.body, "entry")
