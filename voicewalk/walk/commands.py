@@ -9,11 +9,12 @@ from datetime import timedelta
 
 from voicewalk.language.meaning import Command
 from voicewalk.walk import second_spoken, way, whereabouts
-from voicewalk.walk.entries import Back, Closed, Commanded, Entry, Lost, Resumed, Stepped
+from voicewalk.walk.entries import Back, Closed, Commanded, Entry, Lost, Stepped
 from voicewalk.walk.handlers import Said, Step
 from voicewalk.walk.memory import Memory
 from voicewalk.walk.messages import ClockStepped, DeviceBack, DeviceLost, Interrupted, Say
 from voicewalk.walk.spoken import pending
+from voicewalk.walk.turns import Resumed
 
 
 def say_again(memory: Memory, said: Said) -> Step:

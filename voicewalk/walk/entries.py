@@ -14,7 +14,14 @@ from voicewalk.walk.codec import encode
 from voicewalk.walk.messages import Input, Json
 from voicewalk.walk.second_entry import Confirmation
 from voicewalk.walk.terms import Accepted, Ask, Result, Utterance, Way
-from voicewalk.walk.turns import Acknowledged, FellSilent, HandedOver
+from voicewalk.walk.turns import (
+    Acknowledged,
+    FellSilent,
+    HandedOver,
+    Identified,
+    Resumed,
+    StoodBy,
+)
 from voicewalk.walk.values import Count, Defect, Reading, telling
 
 
@@ -271,62 +278,6 @@ class Disregarded:
     def fields(self) -> Json:
         """The entry and its item; what is open again where there is something."""
         return {"entry": self.entry, "item": self.item, **telling(reopens=list(self.reopens))}
-
-
-@dataclass(frozen=True, slots=True)
-class Resumed:
-    """The program had stopped and goes on from its record.
-
-    Attributes:
-        reopens: ids of all closed items, where the walk has become older than its card allows.
-    """
-
-    kind: ClassVar[str] = "interrupted"
-    gap_ms: int
-    reopens: tuple[str, ...] = ()
-
-    def fields(self) -> Json:
-        """The gap; what is open again where there is something."""
-        return {"gap_ms": self.gap_ms, **telling(reopens=list(self.reopens))}
-
-
-@dataclass(frozen=True, slots=True)
-class StoodBy(_Plain):
-    """The caller stands by for longer than the card allows: that is an interruption."""
-
-    kind: ClassVar[str] = "stood by"
-    seconds: int
-
-
-@dataclass(frozen=True, slots=True)
-class Identified:
-    """What is inspected was named after an interruption.
-
-    Attributes:
-        said: its identity as it was said.
-        matches: whether it is that of this walk, sign by sign; the walk goes on only then.
-        last: id of the item called last before, "" for none.
-        reopens: ids of the items that the card has done again.
-        snr_db: of the sound it was said in, "" where it was typed.
-    """
-
-    kind: ClassVar[str] = "identity"
-    said: str
-    matches: bool
-    last: str = ""
-    reopens: tuple[str, ...] = ()
-    snr_db: str = ""
-
-    def fields(self) -> Json:
-        """Only those that say something; ``matches`` always does."""
-        reopens = list(self.reopens)
-        return telling(
-            said=self.said,
-            matches=self.matches,
-            last=self.last,
-            reopens=reopens,
-            snr_db=self.snr_db,
-        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from voicewalk.card.model import GoBack
 from voicewalk.walk import balance, commands, handover, whereabouts
-from voicewalk.walk.entries import Entry, Identified, StoodBy
+from voicewalk.walk.entries import Entry
 from voicewalk.walk.handlers import Said, Step
 from voicewalk.walk.memory import Memory
 from voicewalk.walk.messages import Call, Tick
-from voicewalk.walk.turns import FellSilent, signs
+from voicewalk.walk.turns import FellSilent, Identified, StoodBy, signs
 
 STEPS_BACK = 3
 """FAA aviation maintenance technician handbook, chapter 14: after a distraction go back three

@@ -25,20 +25,17 @@ from voicewalk.walk.entries import (
     Dropped,
     Entered,
     Entry,
-    Identified,
     Lost,
     Remarked,
-    Resumed,
     Started,
     Stepped,
-    StoodBy,
 )
 from voicewalk.walk.ledger import Ledger
 from voicewalk.walk.messages import Input, Say, Start
 from voicewalk.walk.questions import Question, asking_back
 from voicewalk.walk.second_entry import Confirmation
 from voicewalk.walk.terms import Ask
-from voicewalk.walk.turns import Acknowledged, FellSilent, HandedOver
+from voicewalk.walk.turns import Acknowledged, FellSilent, HandedOver, Identified, Resumed, StoodBy
 from voicewalk.walk.words import Words
 
 

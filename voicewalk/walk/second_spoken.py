@@ -7,12 +7,13 @@ question says has confirmed nothing. Worded by ``voice``.
 from __future__ import annotations
 
 from voicewalk.language.meaning import Act, Meaning
-from voicewalk.walk.entries import Commanded, Entered, Identified, Resumed
+from voicewalk.walk.entries import Commanded, Entered
 from voicewalk.walk.ledger import Standing
 from voicewalk.walk.memory import Memory
 from voicewalk.walk.messages import Say
 from voicewalk.walk.second_entry import Confirmation
 from voicewalk.walk.terms import Finding, Result
+from voicewalk.walk.turns import Identified, Resumed
 
 
 def question(memory: Memory, one: Standing) -> Say:

@@ -12,10 +12,8 @@ from voicewalk.walk.entries import (
     Disregarded,
     Dropped,
     Entered,
-    Identified,
     Lost,
     Remarked,
-    Resumed,
     Started,
     Stepped,
     What,
@@ -27,7 +25,7 @@ from voicewalk.walk.rules import INSPECTED, open_needs
 from voicewalk.walk.second_entry import Confirmation
 from voicewalk.walk.spoken import pending
 from voicewalk.walk.terms import Result, Way
-from voicewalk.walk.turns import Acknowledged, FellSilent, HandedOver
+from voicewalk.walk.turns import Acknowledged, FellSilent, HandedOver, Identified, Resumed
 from voicewalk.walk.whereabouts import awaited, item_asked_for, last_and_next, notice, open_items
 
 _PLAIN: dict[type[What], str] = {
