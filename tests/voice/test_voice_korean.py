@@ -33,6 +33,7 @@ ARGS = {
     "open": "2", "owner": "지상반", "action": "경적 누름", "role": "반장", "said": "108",
     "when": "2026-03-04T05:06:07.000Z", "heard": "good", "expired": "72", "times": "3",
     "walks": "5", "to": "27", "known": "장착", "hours": "24",
+    "status": "사선", "was": "엑스", "proposed": "엑스",
     "added": "2", "scheme": "누설 등급", "grade": "심한 누설",
 }  # fmt: skip
 SAID = {
@@ -46,6 +47,7 @@ EMPTY = {
     ("recorded-count-open", "names"), ("ask-count-open", "names"), ("identified", "names"),
     ("earlier-walk", "expired"), ("earlier-sent-back", "reason"), ("hand-over-count", "names"),
     ("hand-over-not-called", "names"), ("recorded-quantity", "why"), ("classed", "grade"),
+    ("recorded-status", "was"),
     ("disregarded", "item"), ("given-up", "names"),
     ("ask-either", "call"), ("ask-choice", "call"),
     *((prompt, name) for prompt in ("where", "resumed", "going-on") for name in ("last", "next")),

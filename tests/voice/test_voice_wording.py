@@ -37,6 +37,7 @@ ARGS = {
     "action": "switch it on", "role": "crew chief", "said": "EX-7",
     "when": "2026-03-04T05:06:07.000Z", "heard": "good", "expired": "72", "times": "3",
     "walks": "5", "to": "B7", "known": "installed", "hours": "24",
+    "status": "diagonal", "was": "x", "proposed": "x",
     "added": "2", "scheme": "leak classes by size", "grade": "heavy seep",
 }  # fmt: skip
 SAID = {
@@ -60,6 +61,7 @@ EMPTY_IN = {
     ("recorded-still-open", "reason"), ("identified", "names"), ("earlier-walk", "expired"),
     ("earlier-sent-back", "reason"), ("hand-over-count", "names"),
     ("hand-over-not-called", "names"), ("recorded-quantity", "why"), ("classed", "grade"),
+    ("recorded-status", "was"),
 }  # fmt: skip
 
 

@@ -29,6 +29,7 @@ FIELDS = {
     "interrupted": {"gap_ms", "reopens"},
     "stood by": {"seconds"},
     "silent": {"seconds"},
+    "status": {"item", "entry", "status", "proposed", "was"},
     "handed over": {"by", "to", "open"},
     "acknowledged": {"told", "of", "by"},
     "identity": {"said", "matches", "last", "reopens", "snr_db"},

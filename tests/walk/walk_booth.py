@@ -241,8 +241,8 @@ def _result(words: list[str]) -> dict[str, object]:
             return {"act": Act.COUNT, "state": state, "value": seen, "owner": owner}
         case ["has", "it", *owner]:
             return {"act": Act.PROMISED, "owner": " ".join(owner)}
-        case ["vague", *words]:
-            return {"act": Act.VAGUE, "state": " ".join(words)}
+        case ["vague" | "status" as act, *words]:
+            return {"act": Act(act), "state": " ".join(words)}
         case ["state", *state]:
             return {"act": Act.STATE, "state": " ".join(state)}
         case ["quantity", state, value, *unit]:

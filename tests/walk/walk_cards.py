@@ -19,6 +19,7 @@ from voicewalk.card.model import (
     Side,
     State,
     Station,
+    StatusRule,
     Validity,
 )
 from voicewalk.walk.earlier import Earlier, Found, Read, SentBack, Skipped
@@ -183,6 +184,12 @@ OIL = card(
 )  # fmt: skip
 """Servicing, a finding that a scheme classes, and a reading in more than one unit."""
 
+FORM = replace(
+    card(_at("nose", item("radome"), item("pin", critical=True))),
+    status=StatusRule(("x", "circled x", "dash", "diagonal"), "x", "diagonal", REFERENCE),
+)
+"""Discrepancies get a status of the form."""
+
 HELD = card(
     _at(
         "nose",
@@ -263,6 +270,7 @@ CARDS = {
     "bottles": BOTTLES,
     "held": HELD,
     "oil": OIL,
+    "form": FORM,
     "stops": STOPS,
     "stops-station": STOPS_STATION,
     "stops-resume": STOPS_RESUME,

@@ -91,6 +91,14 @@ def _card(card: Card) -> Iterator[Fault]:
                 "Write 'after_interruption: back three', or remove the limit.",
                 key=(key,),
             )
+    if rule := card.status:
+        for key in ("critical", "usual"):
+            if getattr(rule, key) not in rule.order:
+                yield Fault(
+                    f"the status '{getattr(rule, key)}' is not in 'order'",
+                    nearest(getattr(rule, key), rule.order),
+                    key=("status", key),
+                )
     for station in card.stations:
         if not station.items:
             yield Fault(

@@ -27,6 +27,7 @@ from voicewalk.card.model import (
     Side,
     State,
     Station,
+    StatusRule,
     Validity,
 )
 from voicewalk.card.sides import Laid, lay_out, station_id
@@ -42,6 +43,7 @@ from voicewalk.card.written import (
     WrittenRelease,
     WrittenStates,
     WrittenStation,
+    WrittenStatus,
     WrittenValidity,
 )
 from voicewalk.errors import SourceError, VoicewalkError
@@ -120,6 +122,7 @@ def _card(source: Source, kept: Mapping[str, bytes] | None) -> Card:
         silent_seconds=written.silent_seconds,
         identity_said=written.identity_said,
         valid=_validity(written.valid),
+        status=_status(written.status),
         digest=hashlib.sha256(source.data).hexdigest(),
         path=str(source.path),
     )
@@ -299,6 +302,12 @@ def _chart(written: WrittenChart | None, side: Side, groups: dict[str, list[Laid
 
 def _agreement(written: WrittenAgreement | None) -> Agreement | None:
     return Agreement(written.within, written.reference) if written else None
+
+
+def _status(written: WrittenStatus | None) -> StatusRule | None:
+    if written is None:
+        return None
+    return StatusRule(tuple(written.order), written.critical, written.usual, written.reference)
 
 
 def _validity(written: WrittenValidity | None) -> Validity | None:

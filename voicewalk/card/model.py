@@ -272,6 +272,17 @@ class Validity:
 
 
 @dataclass(frozen=True, slots=True)
+class StatusRule:
+    """Which status of the form is proposed for a discrepancy: of a critical item, and of another.
+    The finder decides. ``order`` holds all of them, the gravest first."""
+
+    order: tuple[str, ...]
+    critical: str
+    usual: str
+    reference: str
+
+
+@dataclass(frozen=True, slots=True)
 class Station:
     """A place on the walk. ``phase`` is a heading such as "power off".
 
@@ -315,6 +326,7 @@ class Card:
         silent_seconds: so is saying nothing for longer.
         identity_said: the identity is said at the start, before anything else.
         valid: how long a walk counts; ``None`` where the card does not say.
+        status: ``None`` where discrepancies get no status.
         digest: SHA-256 of the card's file, hex; the record keeps it.
         texts: the bytes of the vocabularies' files by name, and of the card's own by the name
             "": the record keeps them.
@@ -335,6 +347,7 @@ class Card:
     silent_seconds: int | None = None
     identity_said: bool = False
     valid: Validity | None = None
+    status: StatusRule | None = None
     digest: str = ""
     path: str = field(default="", compare=False)
     texts: Mapping[str, bytes] = field(default_factory=dict, compare=False, repr=False)

@@ -144,6 +144,16 @@ class WrittenValidity(Written):
     flown_hours: int | None = Field(default=None, gt=0)
 
 
+class WrittenStatus(Written):
+    """``{order: [x, diagonal], critical: x, usual: diagonal, reference: ...}``: the gravest first,
+    each of them in ``statuses`` of a vocabulary."""
+
+    order: Texts
+    critical: str
+    usual: str
+    reference: str
+
+
 class WrittenStation(Written):
     """A place on the walk; with ``side``, all its items are of that side.
 
@@ -193,4 +203,5 @@ class WrittenCard(Written):
     silent_seconds: int | None = Field(default=None, gt=0)
     identity_said: bool = False
     valid: WrittenValidity | None = None
+    status: WrittenStatus | None = None
     stations: list[WrittenStation]

@@ -158,6 +158,11 @@ class _CardGraph:
         self._say(src, self.words.satisfactory, ("act", Act.SATISFACTORY))
         self._say(src, self.words.not_applicable, ("act", Act.NOT_APPLICABLE))
         self._say(src, self.words.not_inspected, ("act", Act.NOT_INSPECTED), to=self._reason)
+        for prefix in self.words.status:
+            for term in self.words.statuses:
+                for way in term.words:
+                    of = (("act", Act.STATUS), ("state", term.name))
+                    self.graph.phrase(src, self.end, f"{prefix} {way}", *of)
         for term in self.words.vague:
             self._say(src, term, ("act", Act.VAGUE), ("state", term.name))
         if self.words.owners:

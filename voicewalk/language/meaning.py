@@ -21,6 +21,7 @@ class Act(StrEnum):
     NOT_INSPECTED = "not inspected"
     NOT_APPLICABLE = "not applicable"
     PROMISED = "promised"  # somebody will do it, or has it: nothing is done yet
+    STATUS = "status"  # the status word that a discrepancy gets on the form
     VAGUE = "vague"  # "done", "looks good": it states nothing that could be a result
     ITEM = "item"  # an item named and nothing said of it
     SIDE = "side"  # "left" or "right" alone, answering the question which
@@ -62,7 +63,7 @@ class Meaning:
         group: set instead of ``item`` where a mirrored item was named without its side.
         state: for ``Act.STATE``, the state's name; for ``Act.COUNT``, what is counted
             ("installed"); for ``Act.READING`` of servicing, "before" or "after"; for
-            ``Act.VAGUE`` and ``Act.ACKNOWLEDGED``, the words.
+            ``Act.STATUS``, ``Act.VAGUE`` and ``Act.ACKNOWLEDGED``, the words.
         value: for readings and counts, a decimal string; for ``Act.IDENTITY``, its signs.
         unit: the unit's name, "" where none was said; names joined by "/" where the word said
             is one of several units' ("pounds") and no item decides.

@@ -71,3 +71,14 @@ def _other(item: Item) -> Iterator[tuple[str, str]]:
             f"'{item.name}' has a side, and sides are named in English only",
             "Write an item for each side, its side as a part of its name.",
         )
+
+
+def unstated(card: Card, statuses: Collection[str]) -> Iterator[SourceError]:
+    """Statuses that a card orders, and that are words of none of its vocabularies."""
+    for name in card.status.order if card.status else ():
+        if name not in statuses:
+            yield SourceError(
+                f"{card.path}:1:1",
+                f"the status '{name}' is a word of no vocabulary",
+                "Add 'form-status' to 'vocabularies', or a file of your own with 'statuses'.",
+            )

@@ -18,7 +18,7 @@ from voicewalk.card.source import Place, Source, nearest, together
 from voicewalk.card.spoken import fold, ways
 from voicewalk.errors import SourceError
 from voicewalk.language.meaning import OPTIONAL, Command
-from voicewalk.language.scope import ENGLISH, beyond, unspeakable, unspelled
+from voicewalk.language.scope import ENGLISH, beyond, unspeakable, unspelled, unstated
 from voicewalk.language.spelling import SIGNS
 from voicewalk.language.units import UNITS
 from voicewalk.language.written import WrittenAddition, WrittenFamily, WrittenVocabulary
@@ -62,6 +62,8 @@ class Vocabulary:
         left, right: side words.
         first, second: which of two calls that were read.
         fillers: words that may open a call and mean nothing ("and", "okay").
+        statuses: status words of a form, the gravest first.
+        status: what is said before one of them.
         vague: words that sound like a result and state nothing ("done", "looks good").
         both: how both sides are called in one call.
         owners: who may have taken over something.
@@ -89,6 +91,8 @@ class Vocabulary:
     second: Term
     fillers: tuple[str, ...] = ()
     vague: tuple[Term, ...] = ()
+    statuses: tuple[Term, ...] = ()
+    status: tuple[str, ...] = ()
     both: tuple[str, ...] = ()
     owners: tuple[Term, ...] = ()
     promises: tuple[str, ...] = ()
@@ -118,6 +122,7 @@ def vocabulary_of(card: Card) -> Vocabulary:
     if faults := [
         *beyond(card, vocabulary.language),
         *_clashes(card, vocabulary),
+        *unstated(card, {term.name for term in vocabulary.statuses}),
         *unspelled(card, vocabulary.language, vocabulary.spelling, vocabulary.commands),
     ]:
         raise together(faults)
@@ -166,6 +171,8 @@ def load_vocabulary(path: Path, *additions: Path) -> Vocabulary:
         second=_term(whole.second),
         fillers=tuple(whole.fillers),
         vague=_terms(_all(parts, "vague")),
+        statuses=_terms(_all(parts, "statuses")),
+        status=_all(parts, "status"),
         owners=_terms(_all(parts, "owners")),
         both=_all(parts, "both"),
         promises=_all(parts, "promises"),
@@ -199,7 +206,7 @@ def _listed(source: Source, place: Place, texts: list[str]) -> list[_Spoken]:
     return [_Spoken(source, (*place, n), text) for n, text in enumerate(texts)]
 
 
-_OPENING = ("places", "vague", "both", "owners", "somebody", "mine", "acknowledged")
+_OPENING = ("places", "vague", "status", "both", "owners", "somebody", "mine", "acknowledged")
 
 
 def _opening(
@@ -230,6 +237,7 @@ def _words(
         for one in (
             *_listed(source, ("promises",), part.promises),
             *_listed(source, ("by",), part.by),
+            *_listed(source, ("statuses",), part.statuses),
         )
     ]
     for source, part in parts:

@@ -32,6 +32,8 @@ class WrittenAddition(Written):
     families: dict[str, WrittenFamily] = Field(default_factory=dict)
     places: Texts = Field(default_factory=list)
     vague: Texts = Field(default_factory=list)
+    statuses: Texts = Field(default_factory=list)
+    status: Texts = Field(default_factory=list)
     both: Texts = Field(default_factory=list)
     owners: Texts = Field(default_factory=list)
     promises: Texts = Field(default_factory=list)

@@ -34,7 +34,7 @@ def text_report(examined: Examined, card: Card | None = None) -> str:
         _section("SIGNATURES", _signatures(examined.entries)),
         *_answers(examined.entries),
         _section("SUMMARY", counts(told)),
-        _section("DISCREPANCIES", map(item_line, told.discrepancies)),
+        _section("DISCREPANCIES", _discrepancies(told)),
         _section("READINGS", _readings(told)),
         _section("OPEN ITEMS", _open(told, card)),
         _section("ASKED BACK", _asked_back(told)),
@@ -86,6 +86,13 @@ def item_line(line: Line) -> str:
     head = f"{'x' if line.struck else ' '} #{line.entry.seq:<4}{wording.clock(line.entry.at.wall)}"
     note = f"  [{line.note}]" if line.note else ""
     return f"{head}  {name}: {said}{note}"
+
+
+def _discrepancies(told: Summary) -> Iterator[str]:
+    """Each with the status that it was given on the form, where any was."""
+    for line in told.discrepancies:
+        status = told.statuses.get(line.entry.seq, "none given" if told.statuses else "")
+        yield item_line(line) + (f"  [status: {wording.plain(status)}]" if status else "")
 
 
 def _section(title: str, lines: Iterable[str]) -> Iterator[str]:

@@ -60,6 +60,7 @@ class Summary:
         started, closed: bodies of these entries; empty where there is none.
         lines: every entry of an item, in order.
         remarks, asked_back, clock_steps, handed_over: entries of these kinds, in order.
+        statuses: by number of a discrepancy, the status that it was given last.
         results: by item id, the present result of each item that is not open.
         begun, ended: wall time of the first and the last entry, "" without any.
     """
@@ -71,6 +72,7 @@ class Summary:
     asked_back: tuple[Entry, ...]
     clock_steps: tuple[Entry, ...]
     handed_over: tuple[Entry, ...]
+    statuses: dict[int, str]
     results: dict[str, str]
     begun: str
     ended: str
@@ -125,6 +127,10 @@ def summary(entries: Iterable[Entry]) -> Summary:
         asked_back=tuple(of_kind.get(bodies.ASKED_BACK, [])),
         clock_steps=tuple(of_kind.get(bodies.CLOCK_STEPPED, [])),
         handed_over=tuple(of_kind.get(bodies.HANDED_OVER, [])),
+        statuses={
+            bodies.number(one.body, "entry"): bodies.text(one.body, "status")
+            for one in of_kind.get(bodies.STATUS, [])
+        },
         results=tally.results(),
         begun=entries[0].at.wall if entries else "",
         ended=entries[-1].at.wall if entries else "",

@@ -151,6 +151,13 @@ def _identity(body: Json) -> str:
     return f"{bodies.text(body, 'said')}: {matches}"
 
 
+def _status(body: Json) -> str:
+    was = bodies.text(body, "was")
+    lowered = f", LOWERED from {was}" if was else ""
+    told = f"{bodies.text(body, 'status')} for #{bodies.number(body, 'entry')}"
+    return f"{told}{lowered} (proposed {bodies.text(body, 'proposed')})"
+
+
 def _acknowledged(body: Json) -> str:
     of = bodies.part(body, "of")
     told = ", ".join(str(of[name]) for name in of if name != "when" and of[name])
@@ -190,6 +197,7 @@ def telling(entry: Entry) -> tuple[str, str]:
         f" {bodies.number(body, 'open')} open",
         "acknowledged": _acknowledged(body),
         "confirmation": _confirmation(body),
+        bodies.STATUS: _status(body),
         "identity": _identity(body),
         bodies.CLOSED: "every item has a result",
         "question": bodies.text(body, "question"),

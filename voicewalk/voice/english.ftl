@@ -59,6 +59,10 @@ classed = By { ALOUD($scheme) }, { GIVEN($grade) ->
     [yes] { ALOUD($grade) }
    *[no] no class without a size
 }.
+recorded-status = { ALOUD($item) }, status { ALOUD($status) }{ GIVEN($was) ->
+    [yes] , lowered from { ALOUD($was) }
+   *[no] { "" }
+}, recorded.
 then = The card says, { ALOUD($then) }.
 recorded-count = { ALOUD($item) }, count { DIGITS($seen) }, { part-recorded }
 recorded-count-wrong = { ALOUD($item) }, count { DIGITS($seen) }, expected { DIGITS($expected) }, discrepancy, { part-recorded }
@@ -125,6 +129,7 @@ ask-count-open = { ALOUD($item) }. { DIGITS($seen) } of { DIGITS($expected) }. {
     [yes] To be called, { ALOUD($names) }.
    *[no] Say how many.
 }
+ask-status = { ALOUD($item) }, status { ALOUD($proposed) }? Affirm, or say status and { JOINED($states, " or ") }.
 ask-owner = { ALOUD($item) }. Who has it?
 ask-reason = { ALOUD($item) }, not inspected. Say the reason.
 ask-correction = Correction, go ahead.

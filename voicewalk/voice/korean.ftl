@@ -51,6 +51,10 @@ classed = { $scheme } 기준, { GIVEN($grade) ->
     [yes] { $grade }
    *[no] 크기가 없어 등급 없음
 }.
+recorded-status = { $item }, 상태 { $status }{ GIVEN($was) ->
+    [yes] , 앞의 상태 { $was }보다 낮춤
+   *[no] { "" }
+}, 기록했습니다.
 then = 카드 지시, { $then }.
 recorded-count = { $item }, { $seen }개, { part-recorded }
 recorded-count-wrong = { $item }, { $seen }개, 기준 { $expected }개, 결함, { part-recorded }
@@ -117,6 +121,7 @@ ask-count-open = { $item }. { $expected }개 중 { $seen }개. { GIVEN($names) -
     [yes] 남은 곳, { $names }.
    *[no] 몇 개인지 말씀하십시오.
 }
+ask-status = { $item }, 상태 { $proposed }입니까? 그렇다고 하거나 { JOINED($states, " 또는 ") } 상태를 말씀하십시오.
 ask-owner = { $item }. 누가 맡았습니까?
 ask-reason = { $item }, 점검 불가. 이유를 말씀하십시오.
 ask-correction = 정정, 말씀하십시오.

@@ -13,6 +13,7 @@ from voicewalk.card.model import Card
 from voicewalk.walk.codec import encode
 from voicewalk.walk.messages import Input, Json
 from voicewalk.walk.second_entry import Confirmation
+from voicewalk.walk.statuses import Stated
 from voicewalk.walk.terms import Accepted, Ask, Result, Utterance, Way
 from voicewalk.walk.turns import (
     Acknowledged,
@@ -319,6 +320,7 @@ What = (
     | HandedOver
     | Acknowledged
     | FellSilent
+    | Stated
     | Stepped
     | Lost
     | Back

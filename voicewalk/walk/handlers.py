@@ -11,7 +11,15 @@ from dataclasses import dataclass, replace
 
 from voicewalk.card.model import Item, Kind
 from voicewalk.language.meaning import Act, Command, Meaning
-from voicewalk.walk import balance, measure, rules, second_chance, spoken, whereabouts
+from voicewalk.walk import (
+    balance,
+    measure,
+    rules,
+    second_chance,
+    spoken,
+    statuses,
+    whereabouts,
+)
 from voicewalk.walk.confirmations import same_person
 from voicewalk.walk.entries import (
     Asked,
@@ -37,6 +45,7 @@ from voicewalk.walk.messages import (
     Unclear,
 )
 from voicewalk.walk.questions import BOTH, Question, in_context, is_bare, settles
+from voicewalk.walk.statuses import Stated
 from voicewalk.walk.terms import Accepted, Ask, Utterance
 
 
@@ -115,6 +124,8 @@ def call(memory: Memory, said: Said) -> Step:
         return _of_group(memory, said)
     if not meaning.item:
         return _ask(said, Ask.WHICH_ITEM)
+    if meaning.act is Act.STATUS:
+        return _status(memory, said)
     if meaning.act is Act.ITEM:
         return said.of(Commanded(Act.ITEM.value, meaning.item))
     return _of_item(memory, said)
@@ -226,11 +237,27 @@ def _enter(memory: Memory, said: Said) -> Step:
         new = replace(new, seen_before=seen)
     reopens, second = rules.reopened(memory.card, ledger, new), rules.to_confirm(item, new)
     new = replace(new, replaces=replaces, reopens=reopens, second=second)
-    kept = said.entry(new)
-    if mistaken is None:
-        return Step((kept,))
-    withdrawn = withdrawal(memory, mistaken)
-    return Step((Entry(withdrawn, said.cause), kept))
+    kept = [said.entry(new)]
+    if mistaken:
+        kept.insert(0, Entry(withdrawal(memory, mistaken), said.cause))
+    if memory.card.status and new.discrepancy:
+        asked = Asked(Ask.STATUS, statuses.question(memory.card, item))
+        kept.append(Entry(asked, said.cause))
+    return Step(tuple(kept))
+
+
+def _status(memory: Memory, said: Said) -> Step:
+    """The status of an item's last discrepancy; a lesser one is read back first."""
+    item, status = memory.item(said.meaning.item), said.meaning.state
+    found = [one for one in memory.ledger.of(item.id) if one.entered.discrepancy]
+    if not found:
+        return nothing_to_answer(memory, said)
+    old = memory.statuses.of(found[-1].seq)
+    lower = statuses.lowered(memory.card, old, status)
+    if lower and said.accepted is not Accepted.CONFIRMED:
+        return _ask(said, Ask.CONFIRM)
+    due = statuses.proposed(memory.card, item)
+    return said.of(Stated(item.id, found[-1].seq, status, due, old if lower else ""))
 
 
 def _replaced(item: Item, standing: tuple[Standing, ...], new: Entered, corrects: bool) -> int:

@@ -34,6 +34,7 @@ from voicewalk.walk.ledger import Ledger
 from voicewalk.walk.messages import Input, Say, Start
 from voicewalk.walk.questions import Question, asking_back
 from voicewalk.walk.second_entry import Confirmation
+from voicewalk.walk.statuses import Stated, Statuses
 from voicewalk.walk.terms import Ask
 from voicewalk.walk.turns import Acknowledged, FellSilent, HandedOver, Identified, Resumed, StoodBy
 from voicewalk.walk.words import Words
@@ -71,6 +72,7 @@ class Memory:
         notices: what is to be acknowledged before anything else, the first first.
         earlier: what earlier records say.
         sweep: the open items on the shortest way, since a refused close.
+        statuses: of the discrepancies on the form.
         said: what was said last, for "say again".
         words: in which results and commands are read back.
         second: the second person's part.
@@ -96,6 +98,7 @@ class Memory:
     notices: tuple[Say, ...] = ()
     earlier: Earlier = field(default_factory=Earlier)
     sweep: tuple[str, ...] = ()
+    statuses: Statuses = field(default_factory=Statuses)
     second: Confirmations = field(default_factory=Confirmations)
     said: tuple[Say, ...] = field(default=(), compare=False)
 
@@ -150,7 +153,7 @@ class Memory:
         return Expectation(
             item=(asked.item if asked else "") or self.current,
             likely=self.ahead,
-            question=asked is not None and asked.ask in (Ask.CONFIRM, Ask.HEARD),
+            question=asked is not None and asked.ask in (Ask.CONFIRM, Ask.HEARD, Ask.STATUS),
             side=asked is not None and (asked.ask is Ask.WHICH_SIDE or len(sides) > 1),
             between=asked.meanings if asked and asked.ask is Ask.HEARD else (),
         )
@@ -215,7 +218,7 @@ def evolve(memory: Memory, seq: int, entry: Entry) -> Memory:
             return _commanded(memory, seq, commanded)
         case Resumed() | StoodBy() | FellSilent() | Identified() as what:
             return _interrupted(memory, what)
-        case HandedOver() | Acknowledged() as what:
+        case HandedOver() | Acknowledged() | Stated() as what:
             return _turned(memory, what)
         case Closed():
             return replace(memory, phase=WalkState.CLOSED)
@@ -239,8 +242,10 @@ def _started(memory: Memory, started: Started, cause: Input) -> Memory:
     )
 
 
-def _turned(memory: Memory, what: HandedOver | Acknowledged) -> Memory:
-    """Another inspector walks, who acknowledges message after message."""
+def _turned(memory: Memory, what: HandedOver | Acknowledged | Stated) -> Memory:
+    """Another inspector walks, who acknowledges message after message; or a status was given."""
+    if isinstance(what, Stated):
+        return replace(memory, statuses=memory.statuses.stated(what))
     if isinstance(what, Acknowledged):
         return replace(memory, notices=memory.notices[1:])
     few = memory.settings.names_spoken

@@ -70,7 +70,7 @@ class Question:
     @property
     def affirmable(self) -> Utterance | None:
         """The call that "affirm" would accept."""
-        asks = self.ask in (Ask.CONFIRM, Ask.HEARD)
+        asks = self.ask in (Ask.CONFIRM, Ask.HEARD, Ask.STATUS)
         return self.calls[0] if asks and len(self.calls) == 1 else None
 
 
@@ -183,6 +183,8 @@ def settles(card: Card, question: Question, said: Meaning) -> bool:
             return True  # that call was not understood; this one is the caller's next try
         case Ask.CORRECTION:
             return said.act is not Act.ITEM
+        case Ask.STATUS:
+            return said.act is Act.STATUS and said.item == question.item
     asked = question.calls[0].meaning
     if said.act is Act.ITEM and asked.act is not Act.ITEM:
         return False  # an item is only named: the call about it is still to be answered

@@ -41,7 +41,7 @@ def _subject(memory: Memory, meaning: Meaning) -> str:
 
 def _result_text(meaning: Meaning, words: Words) -> str:
     match meaning.act:
-        case Act.STATE | Act.VAGUE | Act.ACKNOWLEDGED:
+        case Act.STATE | Act.STATUS | Act.VAGUE | Act.ACKNOWLEDGED:
             return meaning.state
         case Act.READING | Act.COUNT:
             return _words(meaning.state, meaning.value, meaning.unit)
@@ -93,6 +93,10 @@ def question(memory: Memory, asked: Question) -> Say:
             return Say("ask-unit", {"value": meaning.value, "units": units})
         case Ask.VALUE:
             return _due(memory, memory.item(meaning.item))
+        case Ask.STATUS:
+            order = memory.card.status.order if memory.card.status else ()
+            args = {"proposed": meaning.state, "states": ", ".join(order)}
+            return Say("ask-status", {"item": memory.name(meaning.item), **args})
         case _:
             return _confirm(memory, call)
 
@@ -119,6 +123,10 @@ def affirmed_neither(memory: Memory) -> tuple[Say, ...]:
 
 def _confirm(memory: Memory, call: Utterance) -> Say:
     said, meaning = describe(memory, call), call.meaning
+    if meaning.act is Act.STATUS:
+        found = memory.ledger.of(meaning.item)
+        old = memory.statuses.of(found[-1].seq) if found else ""
+        return Say("ask-confirm-over", {"call": said, "before": old})
     if before := known(memory.ledger, meaning.item):
         return Say("ask-confirm-over", {"call": said, "before": before})
     last = memory.earlier.last_reading(meaning.item, meaning.unit)

@@ -73,7 +73,8 @@ def question(card: Card, item: Item) -> Utterance:
     return Utterance(Meaning(Act.STATUS, item=item.id, state=proposed(card, item)), "")
 
 
-def lowered(order: tuple[str, ...], old: str, new: str) -> bool:
-    """Whether ``new`` is less grave than ``old``; the gravest is the first of ``order``."""
+def lowered(card: Card, old: str, new: str) -> bool:
+    """Whether ``new`` is less grave than ``old``."""
+    order = card.status.order if card.status else ()
     known = old in order and new in order
     return known and order.index(new) > order.index(old)

@@ -24,6 +24,7 @@ from voicewalk.walk.readback import recorded
 from voicewalk.walk.rules import INSPECTED, open_needs
 from voicewalk.walk.second_entry import Confirmation
 from voicewalk.walk.spoken import pending
+from voicewalk.walk.statuses import Stated
 from voicewalk.walk.terms import Result, Way
 from voicewalk.walk.turns import Acknowledged, FellSilent, HandedOver, Identified, Resumed
 from voicewalk.walk.whereabouts import awaited, item_asked_for, last_and_next, notice, open_items
@@ -67,6 +68,9 @@ def _turned(memory: Memory, what: What) -> tuple[Say, ...]:
             return (_started(memory, what), *_earlier_walk(memory), *awaited(memory))
         case Resumed():
             return (*_resumed(memory, what), *awaited(memory))
+        case Stated():
+            args = {"item": memory.name(what.item), "status": what.status, "was": what.was}
+            return (Say("recorded-status", args),)
         case FellSilent():
             return awaited(memory)
         case Identified():

@@ -38,6 +38,7 @@ class Ask(StrEnum):
     VALUE = "value"
     REASON = "reason"
     OWNER = "owner"
+    STATUS = "status"  # of a discrepancy on the form
     CONFIRM = "confirm"  # an understood call is read back before it is kept
     HEARD = "asked back"  # an unclear call: was it this, or one of these two
     CORRECTION = "correction"
