@@ -82,6 +82,15 @@ def vocabulary_paths(card: Card) -> list[Path]:
     return [path for name in card.vocabularies if (path := find(name, folders))]
 
 
+def vocabulary_sources(card: Card) -> list[Source]:
+    """The vocabularies of a loaded card as they were read then, or as a record has kept them."""
+    folders = (Path(card.path).parent, *FOLDERS)
+    return [
+        Source(find(name, folders) or Path(name), card.texts.get(name))
+        for name in card.vocabularies
+    ]
+
+
 def load_card(path: Path) -> Card:
     """Read, lay out and check a card.
 
@@ -94,7 +103,7 @@ def load_card(path: Path) -> Card:
 def kept_card(text: bytes, vocabularies: Mapping[str, bytes]) -> Card:
     """A card from the bytes of its file and of its vocabularies' files, as a record keeps them.
 
-    It can be looked into; a walk needs its files.
+    It can be looked into, and calls to it be heard again; a walk needs its files.
 
     Raises:
         SourceError: as ``load_card``.
@@ -341,6 +350,15 @@ def _refer(references: list[str], side: Side, groups: dict[str, list[Laid]]) -> 
 
 
 def lexicon_path(card: Card) -> Path:
-    """The lexicon of the card's language: it lies beside the card's first vocabulary."""
-    first = vocabulary_paths(card)[0]
+    """The lexicon of the card's language: it lies beside the card's first vocabulary.
+
+    Raises:
+        SourceError: that vocabulary, which a record has kept, is not on this machine.
+    """
+    name = card.vocabularies[0]
+    first = find(name, (Path(card.path).parent, *FOLDERS))
+    if first is None:
+        raise SourceError(
+            f"{name}.yaml", "it is not here, nor its lexicon", "Put both beside the cards."
+        )
     return first.with_name(f"{first.stem}-lexicon.tsv")

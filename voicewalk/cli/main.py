@@ -15,6 +15,7 @@ from voicewalk.cli.export import export
 from voicewalk.cli.practice import practice
 from voicewalk.cli.recover import recover
 from voicewalk.cli.redact import redact
+from voicewalk.cli.relisten import relisten
 from voicewalk.cli.review import review
 from voicewalk.cli.show import show
 from voicewalk.cli.sign import sign
@@ -32,7 +33,7 @@ app = typer.Typer(
 for command in (
     *(walk, demo, show, export, verify),
     *(sign, timestamp, redact, recover),
-    *(review, cards, devices, practice),
+    *(review, cards, devices, practice, relisten),
 ):
     app.command()(command)
 app.add_typer(key.app, name="key")

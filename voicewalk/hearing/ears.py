@@ -60,7 +60,7 @@ def guessed(
 ) -> tuple[Hearing, list[Guess]]:
     """A clip in one listener's ears, with its guesses."""
     hearing = listener.hear(samples, starts)
-    return hearing, hearing.guesses(READ[hearing.name])
+    return hearing, hearing.guesses(READ[hearing.name] * listener.width)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,20 +81,22 @@ class Listeners:
 
     Args:
         lexicon: the lexicon file of the vocabulary's language.
+        width: how wide they search: 1 on a walk; more where nobody waits for an answer.
 
     Raises:
         ModelError: a model's file is missing or altered.
     """
 
-    def __init__(self, card: Card, vocabulary: Vocabulary, lexicon: Path) -> None:
+    def __init__(self, card: Card, vocabulary: Vocabulary, lexicon: Path, width: int = 1) -> None:
+        self.width = width
         self.calibration = load_calibration()
         self.graph = phrase_graph(card, vocabulary, answers=False)
         self.prior = Prior(card)
         self._reduce = NoiseReducer()
         phonemes = PhonemeModel()
         words = Lexicon(load_entries(lexicon), phonemes.spell)
-        self._phonemes = PhonemeListener(phonemes, words, self.graph)
-        self._words = WordListener(WordModel(), words, self.graph)
+        self._phonemes = PhonemeListener(phonemes, words, self.graph, width)
+        self._words = WordListener(WordModel(), words, self.graph, width)
         self._threads = ThreadPoolExecutor(1, "word-listener")
 
     def listen(self, samples: Floats, sound: Sound, expectation: Expectation) -> Listened:
@@ -109,7 +111,7 @@ class Listeners:
         heard = time.perf_counter()
         weigh = self.calibration.evidence
         prior = partial(self.prior, expectation=expectation)
-        pooled = pool(self.graph, guesses, weigh, sound, starts, prior)
+        pooled = pool(self.graph, guesses, weigh, sound, starts, prior, self.width)
         took = {
             "noise reduction": reduced - begun,
             "listening": heard - reduced,
@@ -135,8 +137,8 @@ class Ears(Listeners):
         ModelError: a model's file or the judge's calibration is missing or altered.
     """
 
-    def __init__(self, card: Card, vocabulary: Vocabulary, lexicon: Path) -> None:
-        super().__init__(card, vocabulary, lexicon)
+    def __init__(self, card: Card, vocabulary: Vocabulary, lexicon: Path, width: int = 1) -> None:
+        super().__init__(card, vocabulary, lexicon, width)
         self.judge = judge_of(self.calibration, card)
 
     def hear(self, samples: Floats, sound: Sound, expectation: Expectation) -> Heard:

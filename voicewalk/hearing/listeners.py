@@ -34,7 +34,8 @@ MARGIN = 60.0
 difference at which the second meaning was right."""
 
 OPENED = 600
-"""Partial paths opened while reading the phoneme search's best meanings."""
+"""Partial paths opened while reading the phoneme search's best meanings, in a search of common
+width; in one that is wider, so many times as many, as is ``BEAM``."""
 
 UNFIT = -1000.0
 """Least score of a wording. One with more sounds than the clip has frames has none at all; it
@@ -84,7 +85,7 @@ class PhonemeHearing:
         trellis = Trellis(listener.phonemes, self._frames, listener.model.blank, self._starts)
         found: list[Guess] = []
         meanings: set[object] = set()
-        for path in trellis.paths(MARGIN, OPENED):
+        for path in trellis.paths(MARGIN, OPENED * listener.width):
             guess = guess_of(listener.graph, path.arcs, path.score - self.free)
             if guess is not None:
                 found.append(guess)
@@ -111,9 +112,12 @@ class PhonemeHearing:
 class PhonemeListener:
     """Listener A: an exact search of CTC frames over the whole graph in phonemes."""
 
-    def __init__(self, model: PhonemeModel, lexicon: Lexicon, graph: PhraseGraph) -> None:
+    def __init__(
+        self, model: PhonemeModel, lexicon: Lexicon, graph: PhraseGraph, width: int = 1
+    ) -> None:
         self.model = model
         self.graph = graph
+        self.width = width
         self._lexicon = lexicon
         self.symbols = {index: symbol for symbol, index in model.phonemes.items()}
         self.phonemes = PhonemeGraph(graph, self.pronounce)
@@ -158,7 +162,8 @@ class WordHearing:
         """The ``count`` likeliest meanings, best first."""
         listener = self._listener
         start = listener.letters.start(self._starts)
-        texts = word_search.search(self._decoding, listener.trie, listener.letters, start, BEAM)
+        beam = BEAM * listener.width
+        texts = word_search.search(self._decoding, listener.trie, listener.letters, start, beam)
         found = [
             guess
             for text in texts
@@ -178,9 +183,12 @@ class WordHearing:
 class WordListener:
     """Listener B: an encoder-decoder of words whose beam is held to the graph in letters."""
 
-    def __init__(self, model: WordModel, lexicon: Lexicon, graph: PhraseGraph) -> None:
+    def __init__(
+        self, model: WordModel, lexicon: Lexicon, graph: PhraseGraph, width: int = 1
+    ) -> None:
         self.model = model
         self.graph = graph
+        self.width = width
         self._lexicon = lexicon
         self._tokenize = Tokenizer(model.tokens)
         self.trie = TokenTrie(model.tokens)

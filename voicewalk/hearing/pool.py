@@ -14,7 +14,8 @@ from voicewalk.language.meaning import Meaning
 from voicewalk.language.parse import parse
 
 READ = {PHONEMES: 80, WORDS: 12}
-"""Meanings asked of each listener at the most."""
+"""Meanings asked of each listener at the most, in a search of common width; of one that is wider,
+so many times as many, and likewise below."""
 
 TAKEN = {PHONEMES: 20, WORDS: 8}
 """So many of them are scored by the other listener too, the likeliest by what is known so far.
@@ -77,6 +78,7 @@ def pool(
     sound: Sound,
     starts: Sequence[int] = (0,),
     prior: Callable[[Meaning], float] = lambda _: 0.0,
+    width: int = 1,
 ) -> list[Pooled]:
     """All meanings worth judging, best first.
 
@@ -84,16 +86,17 @@ def pool(
         guessed: each listener's hearing of the clip with its guesses.
         starts: states of the graph at which calls may begin.
         prior: the log weight of each meaning.
+        width: of the search, in common ones.
     """
     hearings = [hearing for hearing, _ in guessed]
     wordings: dict[Wording, Meaning] = {}
     for hearing, guesses in guessed:
-        for guess in _likeliest(hearing.name, guesses, weigh, sound):
+        for guess in _likeliest(hearing.name, guesses, weigh, sound, width):
             wordings.update(dict.fromkeys(guess.wordings[:WAYS], guess.meaning))
     scored = _score(wordings, hearings, weigh, sound, prior)
     near = {
         way: meaning
-        for one in _best_wordings(scored)[:NEAR]
+        for one in _best_wordings(scored)[: NEAR * width]
         for way in near_wordings(one.wording)
         if way not in wordings and (meaning := _only_meaning(graph, way, starts)) is not None
     }
@@ -101,7 +104,9 @@ def pool(
     return [one.pooled for one in _best_wordings(scored)]
 
 
-def _likeliest(name: str, guesses: list[Guess], weigh: Evidence, sound: Sound) -> list[Guess]:
+def _likeliest(
+    name: str, guesses: list[Guess], weigh: Evidence, sound: Sound, width: int
+) -> list[Guess]:
     """A listener's best guesses. The phoneme listener's are ordered by their length too; the
     word listener's are few."""
 
@@ -109,7 +114,7 @@ def _likeliest(name: str, guesses: list[Guess], weigh: Evidence, sound: Sound) -
         return weigh({PHONEMES: guess.score}, " ".join(spoken(guess.wordings[0])), sound)
 
     ordered = sorted(guesses, key=alone, reverse=True) if name == PHONEMES else guesses
-    return ordered[: TAKEN[name]]
+    return ordered[: TAKEN[name] * width]
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from voicewalk.card.checks import GENERAL
-from voicewalk.card.load import vocabulary_paths
+from voicewalk.card.load import vocabulary_sources
 from voicewalk.card.model import Card, Item
 from voicewalk.card.source import Place, Source, nearest, together
 from voicewalk.card.spoken import fold, ways
@@ -118,7 +118,7 @@ def vocabulary_of(card: Card) -> Vocabulary:
         SourceError: a fault of a vocabulary; a name or state of the card that has another
             meaning in it; something asked that cannot be said in its words or its language.
     """
-    vocabulary = load_vocabulary(*vocabulary_paths(card))
+    vocabulary = _vocabulary(*vocabulary_sources(card))
     if faults := [
         *beyond(card, vocabulary.language),
         *_clashes(card, vocabulary),
@@ -135,11 +135,13 @@ def load_vocabulary(path: Path, *additions: Path) -> Vocabulary:
     Raises:
         SourceError: the first fault, with its place; further ones are told in its message.
     """
-    source = Source(path)
+    return _vocabulary(Source(path), *map(Source, additions))
+
+
+def _vocabulary(source: Source, *additions: Source) -> Vocabulary:
     whole = source.read(WrittenVocabulary)
     parts: list[tuple[Source, WrittenAddition]] = [(source, whole)]
-    for addition in additions:
-        further = Source(addition)
+    for further in additions:
         parts.append((further, further.read(WrittenAddition)))
     faults = [*_commands(parts), *_families(parts), *_signs(parts), *_words(whole, parts)]
     if faults:

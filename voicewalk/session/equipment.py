@@ -98,8 +98,11 @@ def heard_from(source: AudioSource, ears: Hears, speaker: Speaker, wording: Word
     return Equipment(take, speaker, wording, lambda: source.position / RATE)
 
 
-def open_ears(card: Card, vocabulary: Vocabulary) -> Hears:
+def open_ears(card: Card, vocabulary: Vocabulary, width: int = 1) -> Hears:
     """Load the listeners, which takes some seconds: two for English, else Vosk alone.
+
+    Args:
+        width: how wide the two search; Vosk always searches everything.
 
     Raises:
         ModelError: a model is missing or altered.
@@ -108,7 +111,7 @@ def open_ears(card: Card, vocabulary: Vocabulary) -> Hears:
     if vocabulary.language == ENGLISH:
         from voicewalk.hearing.ears import Ears  # heavy: only where something is heard
 
-        return Ears(card, vocabulary, lexicon_path(card))
+        return Ears(card, vocabulary, lexicon_path(card), width)
     from voicewalk.hearing.single import SingleEars  # heavy too
     from voicewalk.hearing.vosk_model import VoskModel, find_model
 

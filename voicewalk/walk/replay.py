@@ -7,14 +7,15 @@ its signatures are ``record``'s.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from voicewalk.card.model import Card
 from voicewalk.errors import RecordError
+from voicewalk.language.meaning import Expectation
 from voicewalk.settings import WalkSettings
 from voicewalk.walk.codec import decode
 from voicewalk.walk.machine import Walk
-from voicewalk.walk.messages import Append, Appended, AppendFailed, Effect, Json
+from voicewalk.walk.messages import Append, Appended, AppendFailed, Effect, Json, Listen
 from voicewalk.walk.words import Words
 
 
@@ -51,8 +52,22 @@ def replay(
         ReplayMismatch: at the first entry that is not reproduced exactly.
     """
     walk = Walk(card, settings, words)
+    for _ in listened(walk, entries):
+        pass
+    return walk
+
+
+def listened(walk: Walk, entries: Iterable[tuple[int, Json]]) -> Iterator[tuple[int, Listen]]:
+    """Play entries into a fresh walk; gives each entry's number with what the walk would have
+    understood just before its input.
+
+    Raises:
+        ReplayMismatch: as ``replay``, when its turn comes.
+    """
     effects: tuple[Effect, ...] = ()
+    listen = Listen(Expectation())
     for seq, body in entries:
+        before = listen
         try:
             append = _append(effects) or _append(walk.receive(decode(body.get("input"))))
             _compare(seq, append, body)
@@ -62,9 +77,10 @@ def replay(
         # Whatever else a damaged or foreign body leads to in the machine is a mismatch too.
         except (ValueError, RuntimeError, LookupError, TypeError) as error:
             raise ReplayMismatch(seq, str(error)) from error
+        listen = next((one for one in reversed(effects) if isinstance(one, Listen)), listen)
+        yield seq, before
     if _append(effects):
         walk.receive(AppendFailed("the program stopped"))
-    return walk
 
 
 def _append(effects: tuple[Effect, ...]) -> Append | None:
