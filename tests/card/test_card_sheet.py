@@ -88,6 +88,13 @@ def test_a_hold_point_says_who_confirms():
     assert asked(TURBOPROP)["mirror"]["hold"] == ""
 
 
+def test_what_a_second_person_confirms_is_marked():
+    card = load_card(card_path("two-person-check"))
+    marks = [one["second"] for one in asked(card).values()]
+    assert marks == [item.second for item in card]
+    assert True in marks
+
+
 def test_critical_items_are_marked():
     card = load_card(card_path("jet-trainer"))
     assert [one["critical"] for one in asked(card).values()] == [item.critical for item in card]

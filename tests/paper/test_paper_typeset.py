@@ -92,7 +92,7 @@ EMPTY = {
     **dict.fromkeys(("title", "heading", "about", "code", "caution", "plan", "plan_alt"), ""),
     **dict.fromkeys(("warnings", "facts", "discrepancies", "counts", "not_inspected"), ()),
     **dict.fromkeys(("open", "readings", "remarks", "signatures", "about_record"), ()),
-    **dict.fromkeys(("stations", "trust"), ()),
+    **dict.fromkeys(("stations", "trust", "unconfirmed", "confirmations"), ()),
     **dict.fromkeys(("code_alt", "entries", "head", "key", "verify"), ""),
     "blanks": {"reference": "", "fields": ()},
 }

@@ -195,3 +195,19 @@ def test_a_record_of_nothing_has_a_page():
 def test_the_closing_caution_is_the_cards():
     text = said(summary_pdf(examined(*WALK, {"kind": "closed", "caution": CAUTION}), JET))
     assert CAUTION in text
+
+
+def test_what_the_second_person_answered_and_what_is_not_confirmed():
+    walk = examined(
+        {**started(), "second": "Ilka Vey"},
+        {**item("nose gear pin"), "second": True},
+        {**item("left tyre"), "second": True},
+        {"kind": "confirmation", "entry": 2, "item": "nose-gear-pin", "finding": "confirmed"},
+        {"kind": "confirmation", "entry": 3, "item": "left-tyre", "finding": "silence"},
+    )
+    text = said(summary_pdf(walk, None))
+    assert "Second person Ilka Vey (a name, no signature)" in text
+    told = text[text.index("Not confirmed:") : text.index("Readings")]
+    assert told.startswith("Not confirmed: # UTC item said 3 06:00:03 left tyre satisfactory")
+    assert "5 06:00:05 left-tyre #3, : silence" in told
+    assert told.count("nose gear pin satisfactory") == 0

@@ -45,6 +45,7 @@ def card_sheet(card: Card, results: tuple[str, str, str], printed: str) -> Json:
                         "boxes": [*_boxes(item, satisfactory), *closing],
                         "blanks": list(_blanks(item)),
                         "hold": item.hold,
+                        "second": item.second,
                     }
                     for item in station.items
                 ],

@@ -53,6 +53,8 @@ def summary_sheet(examined: Examined, card: Card | None, code: str) -> Json:
         "plan_alt": plan_words(card, told) if card else "",
         "readings": [_reading(line) for line in told.readings],
         "remarks": [_entry(entry, wording.remark(entry.body)) for entry in told.remarks],
+        "unconfirmed": _unconfirmed(examined.entries, told),
+        "confirmations": _confirmations(examined.entries),
         "signatures": _signatures(examined.entries),
         "about_record": _about_record(examined.entries),
         "blanks": _blanks(card),
@@ -85,6 +87,7 @@ def _warnings(examined: Examined, told: Summary) -> list[str]:
 def _facts(examined: Examined, told: Summary, card: Card | None) -> list[list[str]]:
     named = bodies.part(told.started, "card")
     meta = examined.meta
+    second = bodies.text(told.started, "second")
     subject = bodies.text(told.started, "subject") or "subject"
     facts = (
         (subject.capitalize(), bodies.text(told.started, "identity")),
@@ -92,6 +95,7 @@ def _facts(examined: Examined, told: Summary, card: Card | None) -> list[list[st
             "Inspector",
             f"{wording.inspectors(told.started, told.handed_over)} (a name, no signature)",
         ),
+        *(("Second person", f"{second} (a name, no signature)") for second in [second] if second),
         ("Card", f"{bodies.text(named, 'title')}, version {bodies.text(named, 'version')}"),
         ("Card digest", bodies.text(named, "digest")),
         ("Begun", wording.date_and_time(told.begun)),
@@ -147,6 +151,29 @@ def _reading(line: Line) -> list[str]:
     limit = wording.limit(bodies.part(read, "limit"))
     cells = (bodies.text(body, "name"), value, limit, wording.judgement(body))
     return [str(line.entry.seq), *map(_broken, cells)]
+
+
+def _unconfirmed(entries: tuple[Entry, ...], told: Summary) -> list[list[str]]:
+    """What stands and the second person was to confirm, and has not."""
+    findings = (one.body for one in entries if bodies.kind(one.body) == bodies.CONFIRMATION)
+    confirmed = {
+        bodies.number(body, "entry")
+        for body in findings
+        if bodies.text(body, "finding") == "confirmed"
+    }
+    return [
+        _row(line)
+        for line in told.lines
+        if not line.struck
+        and line.entry.body.get("second") is True
+        and bodies.text(line.entry.body, "item") in told.results
+        and line.entry.seq not in confirmed
+    ]
+
+
+def _confirmations(entries: tuple[Entry, ...]) -> list[list[str]]:
+    found = (one for one in entries if bodies.kind(one.body) == bodies.CONFIRMATION)
+    return [_entry(one, bodies.text(one.body, "item"), wording.telling(one)[1]) for one in found]
 
 
 def _signatures(entries: tuple[Entry, ...]) -> list[list[str]]:

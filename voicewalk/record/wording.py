@@ -196,7 +196,7 @@ def telling(entry: Entry) -> tuple[str, str]:
         bodies.HANDED_OVER: f"by {bodies.text(body, 'by')} to {bodies.text(body, 'to')},"
         f" {bodies.number(body, 'open')} open",
         "acknowledged": _acknowledged(body),
-        "confirmation": _confirmation(body),
+        bodies.CONFIRMATION: _confirmation(body),
         bodies.STATUS: _status(body),
         "identity": _identity(body),
         bodies.CLOSED: "every item has a result",

@@ -42,7 +42,7 @@ from voicewalk.session.sounds import Hears
 from voicewalk.settings import WalkSettings
 from voicewalk.walk.codec import decode
 from voicewalk.walk.machine import Walk
-from voicewalk.walk.messages import Call, Unclear
+from voicewalk.walk.messages import SECOND, Call, Unclear
 from voicewalk.walk.replay import ReplayMismatch, listened
 
 WIDTH = 3
@@ -231,10 +231,13 @@ def expectations(card: Card, entries: tuple[Entry, ...]) -> dict[int, Expectatio
     program plays the record as it was."""
     walk = Walk(card, WalkSettings(), words_of(vocabulary_of(card)))
     of_walk = [one for one in entries if bodies.kind(one.body) not in bodies.NOT_OF_THE_WALK]
+    by_seq = {one.seq: one for one in of_walk}
     found: dict[int, Expectation] = {}
     try:
         for seq, listen in listened(walk, ((one.seq, one.body) for one in of_walk)):
-            found[seq] = listen.expectation
+            spoke = bodies.text(by_seq[seq].body, "input", "by")
+            second = listen.second or Expectation()
+            found[seq] = second if spoke == SECOND else listen.expectation
     except ReplayMismatch:  # made by another version: the rest is guessed
         pass
     return found
