@@ -52,6 +52,16 @@ class AudioSettings:
     """So many samples at that level are clipping: it finds 826 of 827 recordings driven to
     twice full scale, and 6 of them as recorded."""
 
+    own_lead_db: float = 6.0
+    """Of two channels, a segment is its channel's own voice where it is louder there by so much
+    than on the other at the same time. A headset's microphone hears its wearer at least 10 dB
+    above the other person (common practice, no source), so 4 dB are left for voices and gains that
+    differ. As loud on both is two people speaking at once, or a microphone with automatic gain:
+    nobody's call."""
+    most_other_share: float = 0.2
+    """In no more of a segment's sound may the other channel be the louder one: a cough over the
+    other's words is loud enough and says nothing."""
+
     lowest_rate: int = 8000
     """Hz. Below it the consonants are lost: speech needs 200 to 6,100 Hz (NUREG-0700)."""
     queue_seconds: float = 30.0

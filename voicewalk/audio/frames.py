@@ -25,7 +25,11 @@ FRAME = 512
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Some samples. ``start`` counts the samples since the source began, lost ones included."""
+    """Some samples. ``start`` counts the samples since the source began, lost ones included.
+
+    A stereo source's have two columns, left and right; whatever takes blocks but ``stereo`` wants
+    mono ones.
+    """
 
     samples: Samples
     start: int

@@ -43,13 +43,17 @@ class MicrophoneSource:
 
     Args:
         device: part of its name or its number; "" is the default one.
+        stereo: its first two channels side by side, and not the mean of all.
 
     Raises:
-        AudioError: there is no such device, or it cannot be opened.
+        AudioError: there is no such device, it has too few channels, or it cannot be opened.
     """
 
-    def __init__(self, device: str = "", settings: AudioSettings | None = None) -> None:
+    def __init__(
+        self, device: str = "", settings: AudioSettings | None = None, *, stereo: bool = False
+    ) -> None:
         self._settings = settings or AudioSettings()
+        self._columns = 2 if stereo else 1
         self._name = device
         self._delivered = 0
         self._closed = threading.Event()
@@ -78,10 +82,11 @@ class MicrophoneSource:
 
     def _open(self) -> None:
         device = devices.find_input(self._name)
-        self._rate, channels = _format(device)
+        self._rate, channels = _format(device, self._columns)
         self._base = self._delivered
-        self._resampler = Resampler(self._rate)
-        self._capture = _Capture(device, self._rate, channels, self._settings.queue_seconds)
+        self._resampler = Resampler(self._rate, self._columns)
+        seconds = self._settings.queue_seconds
+        self._capture = _Capture(device, self._rate, channels, seconds, self._columns)
 
     def _reopen(self) -> Iterator[Notice]:
         while not self._closed.wait(self._settings.reopen_seconds):
@@ -96,7 +101,7 @@ class MicrophoneSource:
         if chunk.lost is not None:
             lost = chunk.lost * RATE // self._rate
             self._delivered += lost
-            self._resampler = Resampler(self._rate)
+            self._resampler = Resampler(self._rate, self._columns)
             yield SamplesLost(self._delivered, lost)
         samples = self._resampler.push(chunk.samples)
         if len(samples):
@@ -105,11 +110,19 @@ class MicrophoneSource:
             yield block
 
 
-def _format(device: devices.Device) -> tuple[int, int]:
-    """Rate and channels to open ``device`` with: as little as it takes."""
+def _format(device: devices.Device, least: int) -> tuple[int, int]:
+    """Rate and channels to open ``device`` with: as little as it takes, at ``least`` so many
+    channels."""
+    if device.inputs < least:
+        raise AudioError(
+            f"the microphone '{device.name}' has one channel, and two people need two",
+            "Use a device with two channels: the inspector on the left, the second person on the "
+            "right.",
+        )
     sound = devices.portaudio()
     reason = ""
-    for rate, channels in ((RATE, 1), (int(device.rate), 1), (int(device.rate), device.inputs)):
+    own = int(device.rate)
+    for rate, channels in ((RATE, least), (own, least), (own, device.inputs)):
         try:
             sound.check_input_settings(
                 device=device.index, channels=channels, dtype="float32", samplerate=rate
@@ -131,11 +144,14 @@ def _cannot_open(device: devices.Device, reason: str) -> AudioError:
 class _Capture:
     """One opening of the device: PortAudio's thread fills the queue, ours empties it."""
 
-    def __init__(self, device: devices.Device, rate: int, channels: int, seconds: float) -> None:
+    def __init__(
+        self, device: devices.Device, rate: int, channels: int, seconds: float, columns: int
+    ) -> None:
         sound = devices.portaudio()
         size = FRAME * rate // RATE
         self.name = device.name
         self.captured = 0
+        self._columns = columns
         self._lost: int | None = None
         self._queue: queue.Queue[_Chunk | None] = queue.Queue(round(seconds * rate / size))
         try:
@@ -168,8 +184,9 @@ class _Capture:
         if status.input_overflow:
             self._lost = self._lost or 0
         mono: Samples = data.mean(axis=1, dtype=np.float32)
+        samples = data[:, :2].astype(np.float32) if self._columns == 2 else mono
         try:
-            self._queue.put_nowait(_Chunk(mono, self._lost))
+            self._queue.put_nowait(_Chunk(samples, self._lost))
             self._lost = None
         except queue.Full:
             self._lost = (self._lost or 0) + frames

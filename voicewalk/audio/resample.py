@@ -1,4 +1,4 @@
-"""Changes the sampling rate of mono sound, as a stream or in one piece (soxr, HQ)."""
+"""Changes the sampling rate of sound, as a stream or in one piece (soxr, HQ)."""
 
 from __future__ import annotations
 
@@ -9,10 +9,15 @@ from voicewalk.audio.frames import RATE, Samples
 
 
 class Resampler:
-    """Streaming resampler to ``RATE``; the pieces together equal the whole in one piece."""
+    """Streaming resampler to ``RATE``; the pieces together equal the whole in one piece.
 
-    def __init__(self, rate: float) -> None:
-        self._stream = None if rate == RATE else soxr.ResampleStream(rate, RATE, 1)
+    Args:
+        channels: 1 for mono sound, 2 for sound of two columns.
+    """
+
+    def __init__(self, rate: float, channels: int = 1) -> None:
+        self._nothing: Samples = np.zeros((0, channels) if channels > 1 else 0, np.float32)
+        self._stream = None if rate == RATE else soxr.ResampleStream(rate, RATE, channels)
 
     def push(self, samples: Samples) -> Samples:
         """The output that is ready; some milliseconds lag behind until ``finish``."""
@@ -22,10 +27,9 @@ class Resampler:
 
     def finish(self) -> Samples:
         """What still lagged behind. The resampler is spent after it."""
-        nothing: Samples = np.zeros(0, np.float32)
         if self._stream is None:
-            return nothing
-        return np.asarray(self._stream.resample_chunk(nothing, last=True), np.float32)
+            return self._nothing
+        return np.asarray(self._stream.resample_chunk(self._nothing, last=True), np.float32)
 
 
 def resample(samples: Samples, rate: float, to: float = RATE) -> Samples:

@@ -111,6 +111,11 @@ class Segmenter:
         self._kept: deque[_Frame] = deque()
         self._kept_from = 0  # number of the first kept frame, as the endpointer counts
 
+    @property
+    def floor(self) -> float:
+        """Median power of the last frames without speech; 0 before any."""
+        return float(np.median(self._noise)) if self._noise else 0.0
+
     def foreseen(self) -> Segment | None:
         """The segment that comes next if nothing more is said: told once, when its sound is
         complete."""

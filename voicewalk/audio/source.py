@@ -20,7 +20,7 @@ from voicewalk.settings import AudioSettings
 _UNKNOWN_LENGTH = 2**62
 """libsndfile gives a length beyond it where the file's header holds none."""
 
-Channels = Literal["mix", "left", "right"]
+Channels = Literal["mix", "left", "right", "stereo"]
 
 
 class FileSource:
@@ -29,7 +29,7 @@ class FileSource:
     Args:
         path: the file.
         channels: of a file with several, their mean ("mix"), or the first one ("left") or the
-            second one ("right") alone.
+            second one ("right") alone, or both of these side by side ("stereo").
 
     Raises:
         AudioError: the file is missing, is no sound that can be read, holds no samples or no
@@ -45,7 +45,7 @@ class FileSource:
         self._position = 0
         self._file = _open(path)
         self._trouble = ""
-        if channels == "right" and self._file.channels == 1:
+        if channels in ("right", "stereo") and self._file.channels == 1:
             self._refuse("it has one channel, so there is no right one", "Use 'mix'.")
         lowest = (settings or AudioSettings()).lowest_rate
         if self._file.samplerate < lowest:
@@ -65,7 +65,7 @@ class FileSource:
 
     def blocks(self) -> Iterator[Block | Notice]:
         """The sound; a last ``Truncated`` where the file breaks off before its end."""
-        resampler = Resampler(self._file.samplerate)
+        resampler = Resampler(self._file.samplerate, 2 if self._channels == "stereo" else 1)
         samples = self._first
         while len(samples):
             yield from self._deliver(resampler.push(samples))
@@ -103,11 +103,18 @@ class FileSource:
         if not len(read) and self._read < self._file.frames < _UNKNOWN_LENGTH:
             promised = self._file.frames / self._file.samplerate
             self._trouble = f"it breaks off after {self._seconds()} s of {promised:.1f} s"
-        mono: Samples = read.mean(axis=1) if self._channels == "mix" else read[:, self._channel]
-        if not np.isfinite(mono).all():
+        wanted = self._wanted(read)
+        if not np.isfinite(wanted).all():
             self._trouble = f"it holds values that are no sound near {self._seconds()} s"
             return nothing
-        return mono
+        return wanted
+
+    def _wanted(self, read: Samples) -> Samples:
+        """The channels that are wanted of all that were read."""
+        if self._channels == "stereo":
+            return read[:, :2]
+        mixed: Samples = read.mean(axis=1)
+        return mixed if self._channels == "mix" else read[:, self._channel]
 
     def _seconds(self) -> str:
         return f"{self._read / self._file.samplerate:.1f}"

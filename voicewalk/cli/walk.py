@@ -18,11 +18,12 @@ if TYPE_CHECKING:
 
 
 class Channel(StrEnum):
-    """Which channel of a sound file holds the calls."""
+    """Which channel of the sound holds the calls; "stereo" for two people."""
 
     LEFT = "left"
     RIGHT = "right"
     MIX = "mix"
+    STEREO = "stereo"
 
 
 def walk(
@@ -45,7 +46,12 @@ def walk(
     ] = None,
     resume: Annotated[Path | None, typer.Option(help="Go on with the walk of this record.")] = None,
     audio: Annotated[Path | None, typer.Option(help="Hear the calls of this sound file.")] = None,
-    channel: Annotated[Channel, typer.Option(help="Its channel with the calls.")] = Channel.MIX,
+    channel: Annotated[
+        Channel,
+        typer.Option(
+            help="The sound's channel with the calls; stereo: inspector left, second right."
+        ),
+    ] = Channel.MIX,
     typed: Annotated[bool, typer.Option("--typed", help="Take typed calls, line by line.")] = False,
     paper: Annotated[
         str, typer.Option(help="They are of a paper card: date and time written on it.")

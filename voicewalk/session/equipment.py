@@ -35,6 +35,8 @@ class Calls:
 
     Attributes:
         lines: where typed calls come from; ``None`` for sound.
+        channels: of the sound file; "stereo", of the microphone too, is for two people: the
+            inspector on the left, the second person on the right.
         device: part of the name, or the number, of the microphone; "" is the default one.
         voice: prompts are spoken, where there is a microphone; else they are only shown.
         paper: what is typed was written on paper before; ``None`` for no paper.
@@ -46,6 +48,11 @@ class Calls:
     device: str = ""
     voice: bool = True
     paper: Paper | None = None
+
+    @property
+    def stereo(self) -> bool:
+        """Whether two people are heard."""
+        return self.channels == "stereo"
 
 
 @dataclass(frozen=True)
@@ -75,6 +82,8 @@ def equip(card: Card, calls: Calls, now: Callable[[], Instant]) -> Iterator[Equi
     """
     vocabulary = vocabulary_of(card)
     wording = Wording(vocabulary.language)
+    if calls.lines is None and calls.stereo is not card.second:
+        raise _misfit(card)
     if calls.lines is not None:
         graph, lines = phrase_graph(card, vocabulary), calls.lines
         take = partial(type_calls, graph=graph, lines=lines)
@@ -85,16 +94,30 @@ def equip(card: Card, calls: Calls, now: Callable[[], Instant]) -> Iterator[Equi
         source = FileSource(calls.audio, calls.channels)
         ears = open_ears(card, vocabulary)
         with contextlib.closing(source):
-            yield heard_from(source, ears, Speaker(), wording)
+            yield heard_from(source, ears, Speaker(), wording, stereo=calls.stereo)
     else:
         with headset(card, vocabulary, calls) as (microphone, ears, speaker):
-            take = partial(listen, source=microphone, ears=ears)
+            take = partial(listen, source=microphone, ears=ears, stereo=calls.stereo)
             yield Equipment(take, speaker, wording, _monotonic(now))
 
 
-def heard_from(source: AudioSource, ears: Hears, speaker: Speaker, wording: Wording) -> Equipment:
+def _misfit(card: Card) -> VoicewalkError:
+    if card.second:
+        return VoicewalkError(
+            f"{card.path}: a second person confirms items, and one channel holds one voice",
+            "Use --channel stereo: the inspector on the left, the second person on the right.",
+        )
+    return VoicewalkError(
+        f"{card.path}: nothing on it is confirmed by a second person, whom stereo sound is for",
+        "Use another --channel.",
+    )
+
+
+def heard_from(
+    source: AudioSource, ears: Hears, speaker: Speaker, wording: Wording, *, stereo: bool = False
+) -> Equipment:
     """Equipment whose time is that of a recorded source."""
-    take = partial(listen, source=source, ears=ears)
+    take = partial(listen, source=source, ears=ears, stereo=stereo)
     return Equipment(take, speaker, wording, lambda: source.position / RATE)
 
 
@@ -145,7 +168,8 @@ def headset(
     with contextlib.ExitStack() as undo:
         spoken = contextlib.closing(EspeakVoice(vocabulary.language))
         voice = undo.enter_context(spoken) if player else None
-        source = undo.enter_context(contextlib.closing(MicrophoneSource(calls.device)))
+        microphone = MicrophoneSource(calls.device, stereo=calls.stereo)
+        source = undo.enter_context(contextlib.closing(microphone))
         speaker = Speaker(voice, player, position=lambda: source.position, live=True)
         undo.enter_context(contextlib.closing(speaker))
         yield source, ears, speaker

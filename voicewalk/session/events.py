@@ -19,6 +19,7 @@ class Why(StrEnum):
 
     OUTSIDE = "not for the tool"
     SPOKEN_OVER = "heard while the tool spoke"
+    BEFORE_ASKED = "begun before it was asked for"
 
 
 @dataclass(frozen=True, slots=True)

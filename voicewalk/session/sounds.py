@@ -1,13 +1,15 @@
 """From sound to the walk: segments of speech are heard and become calls.
 
 Only what was said while the tool was silent is a call; the one word heard while it speaks is
-"stop". What is not for the tool leaves no trace but a count.
+"stop". What is not for the tool leaves no trace but a count. Of two channels the left is the
+inspector's and the right the second person's; an answer that was begun before its question was put
+is none.
 """
 
 from __future__ import annotations
 
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from voicewalk.audio.frames import (
@@ -23,6 +25,7 @@ from voicewalk.audio.frames import (
     Truncated,
 )
 from voicewalk.audio.segment import Segment, Segmenter, SpeechDetector
+from voicewalk.audio.stereo import StereoSegmenter, Voiced
 from voicewalk.hearing.evidence import Sound
 from voicewalk.hearing.heard import Heard, Verdict
 from voicewalk.language.meaning import Command, Expectation
@@ -30,7 +33,17 @@ from voicewalk.record.clip import Clip, decode_clip, encode_clip
 from voicewalk.session.events import CallHeard, Refused, RemarkHeard, Trouble, Why
 from voicewalk.session.loop import Loop, input_of
 from voicewalk.settings import AudioSettings
-from voicewalk.walk.messages import DeviceBack, DeviceLost, Json, Listen, RemarkSpoken
+from voicewalk.walk.ledger import Standing
+from voicewalk.walk.messages import (
+    INSPECTOR,
+    SECOND,
+    DeviceBack,
+    DeviceLost,
+    Json,
+    Listen,
+    RemarkSpoken,
+)
+from voicewalk.walk.second_person import asked
 
 
 class Hears(Protocol):
@@ -44,12 +57,22 @@ class Hears(Protocol):
 
 
 def listen(
-    loop: Loop, source: AudioSource, ears: Hears, settings: AudioSettings | None = None
+    loop: Loop,
+    source: AudioSource,
+    ears: Hears,
+    settings: AudioSettings | None = None,
+    *,
+    stereo: bool = False,
 ) -> None:
-    """Hear the source's calls until it ends or the walk is closed."""
-    segmenter = Segmenter(SpeechDetector(), settings or AudioSettings())
+    """Hear the source's calls until it ends or the walk is closed.
+
+    Args:
+        stereo: the source has two columns, for two people.
+    """
+    settings = settings or AudioSettings()
+    segmenter = StereoSegmenter(settings) if stereo else Segmenter(SpeechDetector(), settings)
     with ThreadPoolExecutor(1, "ears") as thread:
-        hearing = _Hearing(loop, ears, thread)
+        hearing = _Hearing(loop, source, ears, thread)
         for part in source.blocks():
             found = segmenter.push(part) if isinstance(part, Block) else segmenter.interrupt(part)
             for each in found:
@@ -60,6 +83,25 @@ def listen(
             hearing.foresee(segmenter)
         for each in segmenter.finish():
             hearing.take(each)
+
+
+@dataclass(frozen=True, slots=True)
+class _Voice:
+    """A segment and who spoke in it; ``channel`` is evidence of that, none of a mono source."""
+
+    segment: Segment
+    by: str = INSPECTOR
+    channel: Json = field(default_factory=dict)
+
+
+def _voice(part: Segment | Voiced) -> _Voice:
+    if isinstance(part, Segment):
+        return _Voice(part)
+    channel: Json = {"channel": _SIDES[part.channel], "lead_db": f"{part.lead_db:.0f}"}
+    return _Voice(part.segment, _PEOPLE[part.channel], channel)
+
+
+_SIDES, _PEOPLE = ("left", "right"), (INSPECTOR, SECOND)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,22 +122,47 @@ class _Hearing:
     dropped.
     """
 
-    def __init__(self, loop: Loop, ears: Hears, thread: ThreadPoolExecutor) -> None:
+    def __init__(
+        self, loop: Loop, source: AudioSource, ears: Hears, thread: ThreadPoolExecutor
+    ) -> None:
         self._loop = loop
+        self._source = source
         self._ears = ears
         self._thread = thread
-        self._begun: _Begun | None = None
+        self._begun: dict[str, _Begun] = {}  # by who spoke
+        self._put: Standing | None = None  # what the second person is asked about
+        self._put_at = 0  # where in the sound that was asked
 
-    def foresee(self, segmenter: Segmenter) -> None:
-        """Begin to hear the segment that will come if nothing more is said."""
-        segment = None if self._loop.listen.remark else segmenter.foreseen()
-        if segment is not None:
-            self._begun = self._begin(segment, encode_clip(segment.samples, segment.start_sample))
+    def foresee(self, segmenter: Segmenter | StereoSegmenter) -> None:
+        """Begin to hear the segments that will come if nothing more is said."""
+        self._heed_question()
+        if isinstance(segmenter, StereoSegmenter):
+            voices = [_voice(part) for part in segmenter.foreseen() if part.own]
+        else:
+            one = segmenter.foreseen()
+            voices = [_voice(one)] if one is not None else []
+        for voice in voices:
+            if voice.by == SECOND or not self._loop.listen.remark:
+                segment = voice.segment
+                clip = encode_clip(segment.samples, segment.start_sample)
+                self._begun[voice.by] = self._begin(voice, clip)
 
-    def take(self, part: Segment | Notice) -> None:
+    def _heed_question(self) -> None:
+        """Note where in the sound the second person was asked something new."""
+        one = asked(self._loop.walk.memory)
+        if one != self._put:
+            self._put, self._put_at = one, self._source.position
+
+    def take(self, part: Segment | Voiced | Notice) -> None:
+        self._heed_question()
         match part:
             case Segment() if not self._loop.finished:
-                self._segment(part)
+                self._segment(_voice(part))
+            case Voiced(own=True) if not self._loop.finished:
+                self._segment(_voice(part))
+            case Voiced(own=False, channel=channel, lead_db=lead) if lead > 0:
+                side = _SIDES[channel]
+                self._trouble(f"speech on the {side} channel is dropped: it may be either voice")
             case MicrophoneLost(reason=reason):
                 self._loop.give(DeviceLost(reason))
             case MicrophoneBack():
@@ -105,59 +172,62 @@ class _Hearing:
                 self._trouble(f"{lost} went missing: the machine is too slow or too busy")
             case Truncated(reason=reason):
                 self._trouble(f"the sound file is not whole: {reason}")
-            case CallEnded() | Segment():
+            case CallEnded() | Segment() | Voiced():
                 pass
 
     def _trouble(self, text: str) -> None:
         self._loop.tell(Trouble(self._loop.now(), text))
 
-    def _segment(self, segment: Segment) -> None:
+    def _segment(self, voice: _Voice) -> None:
+        segment = voice.segment
         # What is heard is what is kept, to the last bit.
         clip = encode_clip(segment.samples, segment.start_sample)
         if self._loop.speaker.spoke(segment.speech_start, segment.speech_end):
-            self._spoken_over(segment, clip)
-        elif self._loop.listen.remark:
-            self._remark(segment, clip)
+            self._not_taken(voice, clip, Why.SPOKEN_OVER)
+        elif voice.by == SECOND and self._put and segment.speech_start < self._put_at:
+            self._not_taken(voice, clip, Why.BEFORE_ASKED)
+        elif self._loop.listen.remark and voice.by == INSPECTOR:
+            self._remark(voice, clip)
         else:
-            self._call(segment, clip)
+            self._call(voice, clip)
 
-    def _call(self, segment: Segment, clip: Clip) -> None:
-        heard, hearing_ms = self._hear(segment, clip)
-        now = self._loop.now()
+    def _call(self, voice: _Voice, clip: Clip) -> None:
+        heard, hearing_ms = self._hear(voice, clip)
+        now, segment, by = self._loop.now(), voice.segment, voice.by
         verdict = heard.verdict
         if segment.cut and verdict is not Verdict.OUTSIDE:
             verdict = Verdict.UNCLEAR  # a word may be missing, and it may be a "not"
-        given = input_of(heard, verdict, {**heard.evidence, **_evidence(segment, clip)})
+        given = input_of(heard, verdict, {**heard.evidence, **_evidence(voice, clip)}, by)
         if given is None:
-            self._loop.tell(Refused(now, heard, Why.OUTSIDE, hearing_ms))
+            self._loop.tell(Refused(now, heard, Why.OUTSIDE, hearing_ms, by))
             return
-        self._loop.tell(CallHeard(now, heard, verdict, _notes(segment), hearing_ms))
+        self._loop.tell(CallHeard(now, heard, verdict, _notes(segment), hearing_ms, by))
         self._loop.give(given, clip)
 
-    def _remark(self, segment: Segment, clip: Clip) -> None:
+    def _remark(self, voice: _Voice, clip: Clip) -> None:
         samples = decode_clip(clip.flac)
         transcript = self._thread.submit(self._ears.transcribe, samples).result()
         self._loop.tell(RemarkHeard(self._loop.now(), transcript))
-        evidence: Json = {"how": "sound", **_evidence(segment, clip)}
+        evidence: Json = {"how": "sound", **_evidence(voice, clip)}
         self._loop.give(RemarkSpoken(transcript, evidence), clip)
 
-    def _spoken_over(self, segment: Segment, clip: Clip) -> None:
-        heard, hearing_ms = self._hear(segment, clip)
-        self._loop.tell(Refused(self._loop.now(), heard, Why.SPOKEN_OVER, hearing_ms))
-        understood = heard.verdict is Verdict.UNDERSTOOD and not segment.cut
+    def _not_taken(self, voice: _Voice, clip: Clip, why: Why) -> None:
+        heard, hearing_ms = self._hear(voice, clip)
+        self._loop.tell(Refused(self._loop.now(), heard, why, hearing_ms, voice.by))
+        understood = heard.verdict is Verdict.UNDERSTOOD and not voice.segment.cut
         if understood and heard.candidates[0].meaning.command == Command.STOP:
             self._loop.speaker.stop()
 
-    def _hear(self, segment: Segment, clip: Clip) -> tuple[Heard, int]:
+    def _hear(self, voice: _Voice, clip: Clip) -> tuple[Heard, int]:
         """What is heard, and the milliseconds that it took."""
-        begun, self._begun = self._begun, None
-        now = _sound(segment), _expected(self._loop.listen)
+        begun = self._begun.pop(voice.by, None)
+        now = _sound(voice.segment), _expected(self._loop.listen, voice.by)
         if begun is None or (begun.clip, begun.sound, begun.expectation) != (clip, *now):
-            begun = self._begin(segment, clip)
+            begun = self._begin(voice, clip)
         return begun.heard.result()
 
-    def _begin(self, segment: Segment, clip: Clip) -> _Begun:
-        sound, expectation = _sound(segment), _expected(self._loop.listen)
+    def _begin(self, voice: _Voice, clip: Clip) -> _Begun:
+        sound, expectation = _sound(voice.segment), _expected(self._loop.listen, voice.by)
 
         def hear() -> tuple[Heard, int]:
             before = self._loop.now().monotonic_ms
@@ -167,7 +237,9 @@ class _Hearing:
         return _Begun(clip, sound, expectation, self._thread.submit(hear))
 
 
-def _expected(listen: Listen) -> Expectation:
+def _expected(listen: Listen, by: str) -> Expectation:
+    if by == SECOND:
+        return listen.second or Expectation()
     return replace(listen.expectation, identity=listen.identity)
 
 
@@ -179,8 +251,9 @@ def _notes(segment: Segment) -> tuple[str, ...]:
     return tuple(note for note in ("cut", "clipped") if getattr(segment, note))
 
 
-def _evidence(segment: Segment, clip: Clip) -> Json:
+def _evidence(voice: _Voice, clip: Clip) -> Json:
     """What the record keeps of the sound besides the sound itself."""
+    segment = voice.segment
     return {
         "clip": clip.sha256,
         "sound": {
@@ -188,5 +261,6 @@ def _evidence(segment: Segment, clip: Clip) -> Json:
             "snr_db": f"{segment.snr_db:.0f}",
             "speech_probability": f"{segment.speech_probability:.2f}",
             "notes": list(_notes(segment)),
+            **voice.channel,
         },
     }
