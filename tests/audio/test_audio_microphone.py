@@ -150,3 +150,33 @@ def test_closing_it_while_it_is_lost_ends_the_blocks(portaudio):
     assert isinstance(next(blocks), MicrophoneLost)
     source.close()
     assert list(blocks) == []
+
+
+# --- two channels, for two people --------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("formats", "opened"),
+    [(set(), (RATE, 2)), ({(48000, 2), (48000, 1)}, (48000, 2)), ({(RATE, 1)}, None)],
+)
+def test_both_channels_come_side_by_side(portaudio, formats, opened):
+    portaudio.formats = formats
+    if opened is None:
+        with pytest.raises(AudioError, match="cannot be opened"):
+            MicrophoneSource(settings=S, stereo=True)
+        return
+    source = MicrophoneSource(settings=S, stereo=True)
+    stream = portaudio.streams[-1]
+    assert (stream.samplerate, stream.channels) == opened
+    for _ in range(4):
+        stream.bring(noise(stream.blocksize))
+    (block, *_) = take(source.blocks(), 2)
+    assert block.samples.shape[1] == 2
+    assert np.array_equal(block.samples[:, 0], block.samples[:, 1])
+
+
+def test_a_device_with_one_channel_is_not_for_two(monkeypatch):
+    simulated = SimulatedPortAudio(device("Headset", inputs=1, rate=48000.0))
+    monkeypatch.setattr(devices, "portaudio", lambda: simulated)
+    with pytest.raises(AudioError, match="two people need two"):
+        MicrophoneSource(settings=S, stereo=True)

@@ -156,7 +156,9 @@ class Segmenter:
         kept = _Frame(frame.samples, frame.start, probability, power(frame.samples))
         self._kept.append(kept)
         span = self._endpointer.push(probability)
-        if not self._endpointer.speaking and probability < self._settings.stay_probability:
+        # Not the frame that closes a segment: what was foreseen must be what comes, measures too.
+        quiet = span is None and probability < self._settings.stay_probability
+        if quiet and not self._endpointer.speaking:
             self._noise.append(kept.power)
         return span
 
