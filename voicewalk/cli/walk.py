@@ -26,6 +26,15 @@ class Channel(StrEnum):
     STEREO = "stereo"
 
 
+ChannelOption = Annotated[
+    Channel,
+    typer.Option(help="The sound's channel with the calls; stereo: inspector left, second right."),
+]
+SecondOption = Annotated[
+    str, typer.Option(help="Who confirms what the card marks for a second person.")
+]
+
+
 def walk(
     card: Annotated[
         str | None, typer.Argument(help="A card's name ('voicewalk cards') or file.")
@@ -34,9 +43,7 @@ def walk(
         str, typer.Option("--identity", "--aircraft", help="What is inspected: its own number.")
     ] = "",
     inspector: Annotated[str, typer.Option(help="Who inspects.")] = "",
-    second: Annotated[
-        str, typer.Option(help="Who confirms what the card marks for a second person.")
-    ] = "",
+    second: SecondOption = "",
     record: Annotated[
         Path | None, typer.Option(help="The new record file; else it is named here.")
     ] = None,
@@ -46,12 +53,7 @@ def walk(
     ] = None,
     resume: Annotated[Path | None, typer.Option(help="Go on with the walk of this record.")] = None,
     audio: Annotated[Path | None, typer.Option(help="Hear the calls of this sound file.")] = None,
-    channel: Annotated[
-        Channel,
-        typer.Option(
-            help="The sound's channel with the calls; stereo: inspector left, second right."
-        ),
-    ] = Channel.MIX,
+    channel: ChannelOption = Channel.MIX,
     typed: Annotated[bool, typer.Option("--typed", help="Take typed calls, line by line.")] = False,
     paper: Annotated[
         str, typer.Option(help="They are of a paper card: date and time written on it.")

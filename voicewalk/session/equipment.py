@@ -16,7 +16,7 @@ from voicewalk.audio.source import Channels, FileSource
 from voicewalk.card.load import lexicon_path
 from voicewalk.card.model import Card
 from voicewalk.clock import Instant
-from voicewalk.errors import AudioError
+from voicewalk.errors import AudioError, VoicewalkError
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.scope import ENGLISH
 from voicewalk.language.vocabulary import Vocabulary, vocabulary_of
