@@ -70,6 +70,7 @@ PURE = (
     "card.gas",
     "card.places",
     "card.readings",
+    "card.rules",
     "card.sheet",
     "card.sides",
     "card.spoken",

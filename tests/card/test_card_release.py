@@ -4,7 +4,7 @@ import pytest
 from card_marked import card, write
 
 from voicewalk.card.load import card_path, load_card
-from voicewalk.card.model import Release
+from voicewalk.card.rules import Release
 from voicewalk.errors import SourceError
 
 ITEM = "- name: pump casing\n"

@@ -12,7 +12,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from record_samples import CAUTION, at, item, reading, started
 
 from voicewalk.card.load import card_path, kept_card, load_card
-from voicewalk.card.model import EntryFields
+from voicewalk.card.rules import EntryFields
 from voicewalk.record import wording
 from voicewalk.record.chain import Entry
 from voicewalk.record.export import Form, exported

@@ -4,7 +4,7 @@ import other_verifier
 import pytest
 from record_samples import at, item, started, tone
 
-from voicewalk.card.model import Release
+from voicewalk.card.rules import Release
 from voicewalk.errors import RecordError
 from voicewalk.record import keys, review
 from voicewalk.record.file import RecordFile, RecordReader

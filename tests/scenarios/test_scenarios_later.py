@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 from scenario_booth import Stand, aircraft
 
-from voicewalk.card.model import Card, Validity
+from voicewalk.card.model import Card
+from voicewalk.card.rules import Validity
 from voicewalk.clock import Instant
 from voicewalk.record.history import History, history
 from voicewalk.record.report import text_report

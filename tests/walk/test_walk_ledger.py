@@ -18,7 +18,7 @@ def entry(item: str, result: Result = GOOD, **more: object) -> Entered:
 def test_a_new_ledger_has_everything_open():
     ledger = Ledger(TRIO)
     assert ledger.open == ("lamp", "pump", "recheck")
-    assert ledger.latest() is None
+    assert ledger.latest is None
     assert set(ledger.counts().values()) == {0}
 
 
@@ -72,9 +72,9 @@ def test_an_item_opened_again_is_open_until_it_is_entered():
 
 def test_the_latest_is_the_newest_of_a_closed_item():
     ledger = Ledger(TRIO).enter(2, entry("recheck")).enter(3, entry("lamp"))
-    latest = ledger.latest()
+    latest = ledger.latest
     assert latest
     assert latest.seq == 3
-    before = ledger.reopen(("lamp",)).latest()
+    before = ledger.reopen(("lamp",)).latest
     assert before
     assert before.seq == 2

@@ -33,8 +33,8 @@ from voicewalk.card.model import (
     Readback,
     Side,
     State,
-    Validity,
 )
+from voicewalk.card.rules import StatusRule, Validity
 from voicewalk.language.meaning import Act, Command, Meaning
 from voicewalk.walk.earlier import Earlier, Found, Read
 from voicewalk.walk.machine import Walk
@@ -145,6 +145,7 @@ def cards(draw: st.DrawFn) -> Card:
         silent_seconds=rule and 300,
         identity_said=draw(st.booleans()),
         valid=draw(st.sampled_from((None, Validity(24, REFERENCE)))),
+        status=draw(st.sampled_from((None, StatusRule(("x", "dash"), "x", "dash", REFERENCE)))),
     )
 
 
@@ -176,6 +177,7 @@ def results() -> st.SearchStrategy[Meaning]:
         st.builds(Meaning, st.just(Act.COUNT), value=some(VALUES), state=some(("", *STATES))),
         st.builds(Meaning, st.just(Act.PROMISED), owner=some(("", "ramp"))),
         st.builds(Meaning, st.just(Act.VAGUE), state=st.just("done")),
+        st.builds(Meaning, st.just(Act.STATUS), state=some(("x", "dash"))),
         st.builds(Meaning, st.just(Act.DISCREPANCY), defect=some(DEFECTS), place=some(PLACES)),
     )
 
@@ -255,6 +257,12 @@ class RandomWalk(RuleBasedStateMachine):
             assert kind not in ("command", "handed over")
         if self.to_acknowledge():
             assert kind not in ("item", "closed", "handed over", "question", "asked back")
+        if kind == "status":
+            assert cause == "call"
+            given = [b for _, b in self.record if b["kind"] == "status"]
+            same = [one["status"] for one in given if one["entry"] == body["entry"]]
+            lower = same[-1:] == ["x"] and body["status"] == "dash"
+            assert (body.get("was") == "x") is lower, "nothing is lowered in silence"
         if kind == "acknowledged":
             assert self.to_acknowledge()
             assert cause == "call"

@@ -19,9 +19,8 @@ from voicewalk.card.model import (
     Side,
     State,
     Station,
-    StatusRule,
-    Validity,
 )
+from voicewalk.card.rules import StatusRule, Validity
 from voicewalk.walk.earlier import Earlier, Found, Read, SentBack, Skipped
 
 REFERENCE = "invented for tests"

@@ -11,9 +11,10 @@ from collections.abc import Collection, Iterator
 
 from voicewalk.card.counts import count_faults, hold_faults, side_faults
 from voicewalk.card.fault import Fault
-from voicewalk.card.model import Card, Item, Kind, Limit, Release
+from voicewalk.card.model import Card, Item, Kind, Limit
 from voicewalk.card.places import plan_faults
 from voicewalk.card.readings import reading_faults
+from voicewalk.card.rules import Release
 from voicewalk.card.source import nearest
 from voicewalk.card.spoken import fold, unknown_words
 

@@ -16,20 +16,17 @@ from voicewalk.card.model import (
     Card,
     Chart,
     Classes,
-    EntryFields,
     GoBack,
     Item,
     Kind,
     Limit,
     Point,
     Readback,
-    Release,
     Side,
     State,
     Station,
-    StatusRule,
-    Validity,
 )
+from voicewalk.card.rules import EntryFields, Release, StatusRule, Validity
 from voicewalk.card.sides import Laid, lay_out, station_id
 from voicewalk.card.source import Place, Source, nearest, together
 from voicewalk.card.spoken import ways

@@ -7,13 +7,14 @@ fit for use is ``card.checks``. Nothing here knows about aircraft.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
-from datetime import timedelta
 from decimal import ROUND_CEILING, Decimal
 from enum import StrEnum
 from functools import cached_property
 from itertools import pairwise
+
+from voicewalk.card.rules import EntryFields, Release, StatusRule, Validity
 
 
 class Kind(StrEnum):
@@ -242,47 +243,6 @@ Point = tuple[Decimal, Decimal]
 
 
 @dataclass(frozen=True, slots=True)
-class Release:
-    """In which words a lead releases what was inspected for maintenance action, or does not.
-
-    The words are the card's: they are no statement that the subject is fit for use.
-    """
-
-    released: str
-    not_released: str
-
-
-@dataclass(frozen=True, slots=True)
-class Validity:
-    """How long an inspection counts after it was closed, as its own rules say.
-
-    Attributes:
-        hours: where nothing happened since.
-        flown_hours: from its closing, where it has flown since; ``None`` where that voids it.
-    """
-
-    hours: int
-    reference: str
-    flown_hours: int | None = None
-
-    def holds(self, age: timedelta, *, flown: bool = False) -> bool:
-        """Whether it still counts at this age; the last moment is included."""
-        hours = self.flown_hours if flown else self.hours
-        return hours is not None and age <= timedelta(hours=hours)
-
-
-@dataclass(frozen=True, slots=True)
-class StatusRule:
-    """Which status of the form is proposed for a discrepancy: of a critical item, and of another.
-    The finder decides. ``order`` holds all of them, the gravest first."""
-
-    order: tuple[str, ...]
-    critical: str
-    usual: str
-    reference: str
-
-
-@dataclass(frozen=True, slots=True)
 class Station:
     """A place on the walk. ``phase`` is a heading such as "power off".
 
@@ -295,18 +255,6 @@ class Station:
     phase: str
     items: tuple[Item, ...]
     at: Point | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class EntryFields:
-    """What a person writes by hand on a printed summary: names of fields, never their values.
-
-    Attributes:
-        reference: the rule that asks for them.
-    """
-
-    fields: tuple[str, ...]
-    reference: str
 
 
 @dataclass(frozen=True)
@@ -360,10 +308,34 @@ class Card:
         """How many items, each side counted."""
         return len(self.by_id)
 
-    @property
-    def second(self) -> bool:
-        """Whether a second person is needed: some item is confirmed by one."""
-        return any(item.second for item in self)
+    @cached_property
+    def second(self) -> tuple[str, ...]:
+        """Ids of the items that a second person confirms; none where nobody is needed."""
+        return tuple(item.id for item in self if item.second)
+
+    @cached_property
+    def holds(self) -> tuple[str, ...]:
+        """Ids of the hold points."""
+        return tuple(item.id for item in self if item.hold)
+
+    @cached_property
+    def place(self) -> dict[str, int]:
+        """Which item is the how manieth of the walk, from 0."""
+        return {item: n for n, item in enumerate(self.by_id)}
+
+    @cached_property
+    def counts_of(self) -> dict[str, tuple[str, ...]]:
+        """By id of a place, the ids of the counts that it is a place of."""
+        return _turned_round((item.id, item.places) for item in self)
+
+    @cached_property
+    def opened_by(self) -> dict[str, tuple[str, ...]]:
+        """By id of an item, the ids of those that its new entry opens again: the card says so, or
+        they are judged by what is read of it."""
+        return _turned_round(
+            (item.id, (*item.reopened_by, *((item.chart.at,) if item.chart else ())))
+            for item in self
+        )
 
     @property
     def vocabulary_digests(self) -> dict[str, str]:
@@ -383,3 +355,15 @@ class Card:
         for item in self:
             groups[item.group] = (*groups.get(item.group, ()), item)
         return groups
+
+
+def _turned_round(
+    references: Iterable[tuple[str, tuple[str, ...]]],
+) -> dict[str, tuple[str, ...]]:
+    """By what is referred to, who refers to it; nobody to himself."""
+    found: dict[str, dict[str, None]] = {}
+    for one, others in references:
+        for other in others:
+            if other != one:
+                found.setdefault(other, {})[one] = None
+    return {other: tuple(ones) for other, ones in found.items()}

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-from voicewalk.card.model import Release
+from voicewalk.card.rules import Release
 from voicewalk.clock import Instant
 from voicewalk.errors import RecordError
 from voicewalk.record import body as bodies

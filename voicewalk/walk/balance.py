@@ -90,9 +90,9 @@ def replaced(item: Item, kept: tuple[Standing, ...], new: Entered) -> int:
 def shaken(card: Card, ledger: Ledger, items: Iterable[str]) -> tuple[str, ...]:
     """Ids of the closed counts of which one of ``items`` is a place: they are to be counted
     again when that place is not as it was counted."""
-    changed = set(items)
+    counts = {count for item in items for count in card.counts_of.get(item, ())}
     return tuple(
-        item.id for item in card if changed & set(item.places) and not ledger.is_open(item.id)
+        sorted((one for one in counts if not ledger.is_open(one)), key=card.place.__getitem__)
     )
 
 

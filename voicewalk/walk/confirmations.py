@@ -42,9 +42,9 @@ class Confirmations:
         are none: its next result will be."""
         found = (
             one
-            for item, kept in ledger.standing.items()
-            if any(each.entered.second for each in kept) and not ledger.is_open(item)
-            for one in kept
+            for item in ledger.card.second
+            if not ledger.is_open(item)
+            for one in ledger.of(item)
         )
         waiting = [one for one in found if one.entered.second and one.seq not in self.confirmed]
         return tuple(sorted(waiting, key=lambda one: one.seq))

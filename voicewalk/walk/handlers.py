@@ -275,7 +275,7 @@ def _mistaken(memory: Memory, said: Said) -> Standing | None:
     asked_only = any(one.seq in said.answers and not one.corrects for one in memory.questions)
     if not said.meaning.corrects or asked_only or said.meaning.item in memory.ledger.standing:
         return None
-    latest = memory.ledger.latest()
+    latest = memory.ledger.latest
     return latest if latest and latest.seq == memory.entered else None
 
 
@@ -342,7 +342,7 @@ def correction(memory: Memory, said: Said) -> Step:
     "Negative" after a readback is the same (SERA.14075: a wrong readback is answered with
     "negative, I say again" and the correct version).
     """
-    latest = memory.ledger.latest()
+    latest = memory.ledger.latest
     if latest is None:
         return nothing_to_answer(memory, said)
     return said.of(Commanded(Command.CORRECTION.value, latest.entered.item, latest.seq))
@@ -351,14 +351,14 @@ def correction(memory: Memory, said: Said) -> Step:
 def correction_of_call(memory: Memory, said: Said) -> Step:
     """The call asked about was wrong; the right version follows."""
     asked = _asked(memory)
-    latest = memory.ledger.latest() if asked.corrects else None
+    latest = memory.ledger.latest if asked.corrects else None
     what = Commanded(Command.CORRECTION.value, asked.item, latest.seq if latest else 0)
     return replace(said, answers=(*said.answers, asked.seq)).of(what)
 
 
 def disregard(memory: Memory, said: Said) -> Step:
     """The last result is considered not made."""
-    latest = memory.ledger.latest()
+    latest = memory.ledger.latest
     if latest is None:
         return nothing_to_answer(memory, said)
     return said.of(withdrawal(memory, latest))

@@ -129,7 +129,7 @@ class Memory:
     @property
     def last(self) -> str:
         """Id of the item confirmed last, "" for none."""
-        latest = self.ledger.latest()
+        latest = self.ledger.latest
         return latest.entered.item if latest else ""
 
     @property

@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 from decimal import Decimal
-from itertools import takewhile
 
 from voicewalk.card.checks import BELOW_ZERO
 from voicewalk.card.model import Card, Item, Kind, Readback
@@ -239,13 +238,8 @@ def reopened(card: Card, ledger: Ledger, new: Entered) -> tuple[str, ...]:
     counts = () if good else balance.shaken(card, ledger, (new.item,))
     if new.result not in INSPECTED:
         return counts
-    return tuple(
-        item.id
-        for item in card
-        if (new.item in item.reopened_by or item.id in counts or _charted_by(item, new.item))
-        and item.id != new.item
-        and not ledger.is_open(item.id)
-    )
+    others = (one for one in card.opened_by.get(new.item, ()) if not ledger.is_open(one))
+    return tuple(sorted({*counts, *others}, key=card.place.__getitem__))
 
 
 def held(card: Card, ledger: Ledger, new: Entered) -> str:
@@ -255,9 +249,8 @@ def held(card: Card, ledger: Ledger, new: Entered) -> str:
     """
     if new.result in KEPT_BESIDE:
         return ""
-    before = takewhile(lambda item: item.id != new.item, card)
-    confirmed = Result.SATISFACTORY
-    return next((one.id for one in before if one.hold and ledger.result(one.id) != confirmed), "")
+    before = (one for one in card.holds if card.place[one] < card.place[new.item])
+    return next((one for one in before if ledger.result(one) != Result.SATISFACTORY), "")
 
 
 def held_open(item: Item, new: Entered) -> Entered:
@@ -273,11 +266,6 @@ def to_confirm(item: Item, new: Entered) -> bool:
     """Whether the second person is to confirm an entry: where it leaves its item open, the next
     result will be confirmed."""
     return item.second and new.result is not Result.OPEN
-
-
-def _charted_by(item: Item, other: str) -> bool:
-    """Whether what is read of ``other`` decides what is due of ``item``."""
-    return item.chart is not None and item.chart.at == other
 
 
 def unsettled(card: Card, ledger: Ledger, asked: Question) -> tuple[str, ...]:
