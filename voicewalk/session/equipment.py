@@ -82,7 +82,7 @@ def equip(card: Card, calls: Calls, now: Callable[[], Instant]) -> Iterator[Equi
     """
     vocabulary = vocabulary_of(card)
     wording = Wording(vocabulary.language)
-    if calls.lines is None and calls.stereo is not card.second:
+    if calls.lines is None and calls.stereo is not bool(card.second):
         raise _misfit(card)
     if calls.lines is not None:
         graph, lines = phrase_graph(card, vocabulary), calls.lines
