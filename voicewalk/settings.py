@@ -104,6 +104,9 @@ class WalkSettings:
     back once: a digit misheard or misread mostly does."""
     fair_snr_db: int = 15
     """Above it calls are understood at once as in quiet, 0.96 and more (docs/hearing.md)."""
+    quiet_dbfs: int = -50
+    """Speech below it is a microphone turned down or far from the mouth: at 16 bits, its quiet
+    consonants are a few steps high. Common practice, no source."""
     poor_snr_db: int = 5
     """Below it every third call is asked back (0.63 understood at 0 dB, docs/hearing.md)."""
     names_spoken: int = 5

@@ -32,7 +32,7 @@ FIELDS = {
     "status": {"item", "entry", "status", "proposed", "was"},
     "handed over": {"by", "to", "open"},
     "acknowledged": {"told", "of", "by"},
-    "identity": {"said", "matches", "last", "reopens", "snr_db"},
+    "identity": {"said", "matches", "last", "reopens", "hearing"},
     "clock stepped": {"by_ms"},
     "device lost": {"reason"},
     "device back": set(),

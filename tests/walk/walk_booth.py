@@ -164,7 +164,7 @@ def given(line: str) -> Input:
 
     - ``both @group: result``; "both"
     - ``count removed 3``, ``count fitted by ramp 3``, ``has it ramp``, ``vague done``
-    - "first", "second"; ``identity EX1``, ``identity EX1 at 12`` dB
+    - "first", "second"; ``identity EX1``, ``identity EX1 at 12`` dB, ``... at 40 quiet``
     - ``? a | b``: an unclear call with its candidates; ``typed ? a`` by keyboard
     - ``: reading 221 (two twenty one)``: the words that were heard
     - ``remark> words``: free speech
@@ -190,8 +190,11 @@ def given(line: str) -> Input:
         case ["device", "back"]:
             return DeviceBack()
         case ["identity", *signs]:
-            said, _, snr = " ".join(signs).partition(" at ")
-            heard = {"how": "sound", "clip": "ab", "sound": {"snr_db": snr}}
+            said, _, noise = " ".join(signs).partition(" at ")
+            snr, _, more = noise.partition(" ")
+            level = {"quiet": "-60"}.get(more, "-20")
+            sound = {"snr_db": snr, "level_dbfs": level, "notes": [more] if more else []}
+            heard = {"how": "sound", "clip": "ab", "sound": sound}
             return Call(Meaning(Act.IDENTITY, value=said), line, heard)
         case ["remark>", *words]:
             return RemarkSpoken(" ".join(words), {"how": "sound", "clip": "aa"})

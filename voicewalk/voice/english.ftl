@@ -176,6 +176,8 @@ identified = { SPELLED($identity) }. Going on. { part-last }{ GIVEN($names) ->
 
 hearing = { $heard ->
     [good] Hearing is good here.
+    [quiet] Your voice is very quiet. Move the microphone to your mouth, or turn it up.
+    [clipped] Your voice is too loud for the microphone. Turn it down, or move it away.
     [fair] Noise here, some calls will be asked back.
    *[poor] Too loud here. Move away, shield the microphone, or call after the noise. One call in three will be asked back.
 }

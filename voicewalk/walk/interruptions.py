@@ -36,12 +36,12 @@ def identity(memory: Memory, said: Said) -> Step:
         return handover.successor(memory, said)
     if not memory.identify:
         return Step()
-    heard, snr = said.meaning.value, _snr(said)
+    heard, how = said.meaning.value, _hearing(memory, said)
     if signs(heard) != signs(memory.identity):
-        return said.of(Identified(heard, matches=False, snr_db=snr))
+        return said.of(Identified(heard, matches=False, hearing=how))
     called = _called(memory)
     again = _again(memory, called)
-    return said.of(Identified(heard, True, next(iter(called), ""), again, snr))
+    return said.of(Identified(heard, True, next(iter(called), ""), again, how))
 
 
 def stood_by(memory: Memory, given: Tick) -> Step:
@@ -54,11 +54,21 @@ def silent(memory: Memory, given: Tick) -> Step:
     return Step((Entry(FellSilent(memory.card.silent_seconds or 0), given),))
 
 
-def _snr(said: Said) -> str:
-    """How far the noise lay below the sound it was said in, in dB; "" where it was typed."""
+def _hearing(memory: Memory, said: Said) -> str:
+    """How well calls will be heard here, by the sound of the identity: its level, whether it was
+    clipped, and how far the noise lay below it; "" where it was typed."""
     heard = said.cause.heard if isinstance(said.cause, Call) else {}
-    sound = heard.get("sound")
-    return str(sound.get("snr_db", "")) if isinstance(sound, dict) else ""
+    sound, settings = heard.get("sound"), memory.settings
+    if not isinstance(sound, dict) or not sound.get("snr_db"):
+        return ""
+    snr, level = (int(str(sound.get(name, "0"))) for name in ("snr_db", "level_dbfs"))
+    if "clipped" in (sound.get("notes") or ()):
+        return "clipped"
+    if level < settings.quiet_dbfs:
+        return "quiet"
+    return (
+        "good" if snr >= settings.fair_snr_db else "fair" if snr >= settings.poor_snr_db else "poor"
+    )
 
 
 def _called(memory: Memory) -> tuple[str, ...]:

@@ -90,7 +90,7 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "ask-identity": ("subject",),
     "identity-differs": ("said", "subject"),
     "identified": ("identity", "last", "names", "next"),
-    "hearing": ("heard",),  # "good", "fair" or "poor", by the sound of the identity
+    "hearing": ("heard",),  # "good", "fair", "poor", "quiet" or "clipped", by the identity's sound
     "expired": ("hours", "count"),
     # what earlier records say; "when" is a time, RFC 3339
     "earlier-walk": ("when", "expired"),

@@ -74,7 +74,7 @@ def _turned(memory: Memory, what: What) -> tuple[Say, ...]:
         case FellSilent():
             return awaited(memory)
         case Identified():
-            return (_identified(memory, what), *_hearing(memory, what))
+            return (_identified(memory, what), *_hearing(what))
         case HandedOver():
             return (Say("handed-over", {"to": what.to}),)
         case Acknowledged() if not memory.notices:
@@ -128,14 +128,9 @@ def _earlier_walk(memory: Memory) -> tuple[Say, ...]:
     return (Say("earlier-walk", args),) if earlier.wall else ()
 
 
-def _hearing(memory: Memory, what: Identified) -> tuple[Say, ...]:
-    """How well calls will be understood here, by the sound of the identity."""
-    if not what.snr_db:
-        return ()
-    settings, snr = memory.settings, int(what.snr_db)
-    fair, poor = settings.fair_snr_db, settings.poor_snr_db
-    heard = "good" if snr >= fair else "fair" if snr >= poor else "poor"
-    return (Say("hearing", {"heard": heard}),)
+def _hearing(what: Identified) -> tuple[Say, ...]:
+    """How well calls will be understood here."""
+    return (Say("hearing", {"heard": what.hearing}),) if what.hearing else ()
 
 
 def _identified(memory: Memory, what: Identified) -> Say:

@@ -70,7 +70,8 @@ class Identified:
         matches: whether it is that of this walk, sign by sign; the walk goes on only then.
         last: id of the item called last before, "" for none.
         reopens: ids of the items that the card has done again.
-        snr_db: of the sound it was said in, "" where it was typed.
+        hearing: how well calls will be heard here, by the sound it was said in; "" where it was
+            typed (see ``hearing.check``).
     """
 
     kind: ClassVar[str] = "identity"
@@ -78,7 +79,7 @@ class Identified:
     matches: bool
     last: str = ""
     reopens: tuple[str, ...] = ()
-    snr_db: str = ""
+    hearing: str = ""
 
     def fields(self) -> Json:
         """Only those that say something; ``matches`` always does."""
@@ -88,7 +89,7 @@ class Identified:
             matches=self.matches,
             last=self.last,
             reopens=reopens,
-            snr_db=self.snr_db,
+            hearing=self.hearing,
         )
 
 
