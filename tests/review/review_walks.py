@@ -50,10 +50,15 @@ class Clock:
 
     def __call__(self) -> Instant:
         self.ms += 1000
-        seconds, ms = divmod(self.ms, 1000)
+        return self.of(self.ms)
+
+    @staticmethod
+    def of(day_ms: int) -> Instant:
+        """So many milliseconds into the day of the scenario."""
+        seconds, ms = divmod(day_ms, 1000)
         minutes, second = divmod(seconds, 60)
         hour, minute = divmod(minutes, 60)
-        return Instant(f"2031-04-02T{hour:02}:{minute:02}:{second:02}.{ms:03}Z", self.ms)
+        return Instant(f"2031-04-02T{hour:02}:{minute:02}:{second:02}.{ms:03}Z", day_ms)
 
 
 class Lines:
