@@ -377,8 +377,8 @@ class TestBySound:
     "fault",
     [
         "document.querySelector('main').innerHTML += '<button></button>'",
-        "document.querySelector('h1').style.color = getComputedStyle(document.body).backgroundColor",
-        "document.querySelector('main').style.width = '3000px'",
+        "document.querySelector('h1').style.color = '#ddd'",
+        "document.querySelector('main').style.minWidth = '3000px'",
     ],
 )
 def test_what_looks_wrong_is_found(inside, fault):
