@@ -121,14 +121,14 @@ def assert_kept(shown: str, record: Path) -> int:
 
 
 def assert_resumes(record: Path, *lines: str) -> None:
-    """The walk goes on behind what was kept, and says where it is."""
+    """The walk goes on behind what was kept, once the aircraft's number was said."""
     with RecordReader.open(record) as file:
         before = file.entries()
     seen: list = []
     moment = now()  # it stands still: on a busy machine questions would lapse before their answers
-    outcome = resume_walk(record, None, Calls(Lines(*lines)), [seen.append], lambda: moment)
+    outcome = resume_walk(record, None, Calls(Lines("m07", *lines)), [seen.append], lambda: moment)
     assert outcome.unkept == 0
-    assert "resumed" in [event.prompt for event in seen if isinstance(event, Said)]
+    assert "identified" in [event.prompt for event in seen if isinstance(event, Said)]
     with RecordReader.open(record) as file:
         after = file.entries()
     assert after[: len(before)] == before

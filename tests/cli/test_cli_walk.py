@@ -192,7 +192,7 @@ def test_what_a_full_disk_did_not_take_is_told_at_the_end(small_disk, start, tmp
     assert verify(record).ok
     code, output = run("walk", "--resume", record, "--typed", cwd=tmp_path)
     assert code == 0
-    assert "Resuming, aircraft mike zero seven." in output
+    assert "Say, aircraft, and its number, sign by sign." in output
     assert kinds(record) == ["started"] + ["item"] * kept + ["interrupted"]
 
 

@@ -19,6 +19,7 @@ from voicewalk.session.walking import begin_walk, resume_walk
 from voicewalk.walk.messages import Interrupted, Start
 
 KOREAN = "tow-tractor-korean"
+GONE_ON = ["started", "item", "interrupted", "identity"]
 NOW = Instant("2025-03-02T10:20:30.456Z", 1_000)
 
 
@@ -107,19 +108,19 @@ def test_a_walk_goes_on_where_it_was(tmp_path):
     )
     assert rest == [f"The walk is not closed. Go on with: voicewalk walk --resume {path}"]
     seen = []
-    typed_on(path, "rudder satisfactory", observers=[seen.append])
-    assert [body["kind"] for body in entries(path)] == ["started", "item", "interrupted", "item"]
+    typed_on(path, "m07", "rudder satisfactory", observers=[seen.append])
+    assert [body["kind"] for body in entries(path)] == [*GONE_ON, "item"]
     texts = [event.text for event in seen if isinstance(event, Said)]
-    assert texts[0].startswith("Resuming, aircraft mike zero seven. Last, radome. Next, left pitot")
+    assert texts[1].startswith("mike zero seven. Going on. Last, radome. Open again, radome.")
 
 
 def test_a_pending_question_is_asked_again(tmp_path):
     path = tmp_path / "a.walk"
     typed(path, "oxygen pressure one eight zero zero psi")
     seen = []
-    typed_on(path, "affirm", observers=[seen.append])
+    typed_on(path, "m07", "affirm", observers=[seen.append])
     prompts = [event.prompt for event in seen if isinstance(event, Said)]
-    assert prompts == ["resumed", "ask-confirm", "recorded-reading"]
+    assert prompts == ["ask-identity", "identified", "ask-confirm", "recorded-reading"]
     assert entries(path)[-1]["accepted"] == "confirmed"
 
 
@@ -138,9 +139,9 @@ def test_a_walk_goes_on_after_sound_was_taken_out_of_its_record(tmp_path):
     with RecordFile.open(path) as record:
         body = {"kind": "redacted", "entry": 2, "clip": "", "reason": "test"}
         record.append(body, Instant("2031-03-02T10:20:30.456Z", 1))
-    typed_on(path, "rudder satisfactory")
+    typed_on(path, "m07", "rudder satisfactory")
     kinds = [body["kind"] for body in entries(path)]
-    assert kinds == ["started", "item", "redacted", "interrupted", "item"]
+    assert kinds == ["started", "item", "redacted", "interrupted", "identity", "item"]
 
 
 def test_the_record_keeps_card_and_vocabulary(tmp_path, card):
@@ -217,8 +218,8 @@ def test_a_card_of_ones_own_must_be_named_again(own_card, tmp_path):
     with pytest.raises(RecordError, match="does not come with this program") as raised:
         typed_on(path)
     assert f"--resume {path}" in raised.value.what_to_do
-    typed_on(path, "rudder good", card=str(own_card))
-    assert [body["kind"] for body in entries(path)] == ["started", "item", "interrupted", "item"]
+    typed_on(path, "m07", "rudder good", card=str(own_card))
+    assert [body["kind"] for body in entries(path)] == [*GONE_ON, "item"]
 
 
 def test_a_card_that_was_changed_since_is_refused(own_card, tmp_path):

@@ -36,7 +36,7 @@ def test_every_call_of_it_is_marked_and_nothing_else(tmp_path):
 def test_a_walk_of_another_day_is_not_marked_by_it(tmp_path):
     path = tmp_path / "a.walk"
     begun(path, "radome satisfactory")
-    resume_walk(path, None, Calls(Lines("nose tyre satisfactory")), (), Clock())
+    resume_walk(path, None, Calls(Lines("m07", "nose tyre satisfactory")), (), Clock())
     marks = [body["input"]["heard"].get("paper") for body in entries(path) if "item" in body]
     assert marks == [MARK, None]
 
