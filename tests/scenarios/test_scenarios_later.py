@@ -15,8 +15,10 @@ from scenario_booth import Stand, aircraft
 from voicewalk.card.model import Card
 from voicewalk.card.rules import Validity
 from voicewalk.clock import Instant
+from voicewalk.record.file import RecordFile
 from voicewalk.record.history import History, history
 from voicewalk.record.report import text_report
+from voicewalk.record.review import send_back
 from voicewalk.record.verify import examine
 from voicewalk.session.equipment import Calls
 from voicewalk.session.events import Event, Said
@@ -167,3 +169,15 @@ def test_a_daily_counts_for_72_hours_and_24_once_flown(minutes: int, flown: bool
     assert daily.holds(timedelta(minutes=minutes), flown=flown) is counts
     turnaround = Validity(24, "NAVEDTRA 14022")
     assert not turnaround.holds(timedelta(0), flown=True)
+
+
+def test_what_a_lead_sent_back_is_told_until_it_is_called_again(tmp_path: Path):
+    walk(tmp_path, 1, *closing("cargo door locked"))
+    with RecordFile.open(tmp_path / "1.walk") as record:
+        send_back(record, "lead", ["cargo-door"], "look at its seal", Clock(1)())
+    said = walk(tmp_path, 2, *acknowledging(tmp_path, 2), "headset back")
+    assert said[2].startswith("Sent back one march, zero eight")
+    assert said[2].endswith("cargo door, look at its seal.")
+    assert known(tmp_path, 3).earlier.sent_back
+    walk(tmp_path, 3, *acknowledging(tmp_path, 3), "cargo door locked")
+    assert not known(tmp_path, 4).earlier.sent_back

@@ -80,7 +80,7 @@ def history(folder: Path, identity: str, card: Card, now: Instant) -> History:
         expired=_expired(card, last, now),
         found=tuple(found for walk in walks for found in _found(walk, _is_last(walk, walks))),
         readings=tuple(_readings(same)),
-        sent_back=tuple(sent for walk in walks[-1:] for sent in _sent_back(walk)),
+        sent_back=_sent_back(walks),
         skipped=tuple(_skipped(closed[-LOOKED_BACK:], card)),
     )
     return History(earlier, tuple(troubles))
@@ -161,12 +161,21 @@ def _readings(walks: Sequence[_Walk]) -> Iterator[Read]:
     yield from last.values()
 
 
-def _sent_back(walk: _Walk) -> Iterator[SentBack]:
-    names = {bodies.text(one.entry.body, "item"): one for one in walk.told.lines}
-    for item, entry in answers(walk.entries).sent_back.items():
-        line = names.get(item)
-        name = bodies.text(line.entry.body, "name") if line else item.replace("-", " ")
-        yield SentBack(item, name, bodies.text(entry.body, "reason"), entry.at.wall)
+def _sent_back(walks: Sequence[_Walk]) -> tuple[SentBack, ...]:
+    """What a lead sent back and no later walk of the same card has called since."""
+    waiting: dict[tuple[str, str], SentBack] = {}
+    for walk in walks:
+        named = {
+            bodies.text(line.entry.body, "item"): bodies.text(line.entry.body, "name")
+            for line in walk.told.lines
+        }
+        for item in named:
+            waiting.pop((walk.card, item), None)
+        for item, entry in answers(walk.entries).sent_back.items():
+            name = named.get(item) or item.replace("-", " ")
+            reason = bodies.text(entry.body, "reason")
+            waiting[walk.card, item] = SentBack(item, name, reason, entry.at.wall)
+    return tuple(waiting.values())
 
 
 def _skipped(walks: Sequence[_Walk], card: Card) -> Iterator[Skipped]:
