@@ -3,25 +3,64 @@
 from __future__ import annotations
 
 import io
+import json
 from dataclasses import replace
 
 import pypdf
 import pypdfium2
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from record_samples import CAUTION, at, item, reading, started
 
 from voicewalk.card.load import card_path, kept_card, load_card
-from voicewalk.card.rules import EntryFields
+from voicewalk.card.rules import EntryFields, Validity
+from voicewalk.clock import Instant
 from voicewalk.record import wording
 from voicewalk.record.chain import Entry
 from voicewalk.record.export import Form, exported
 from voicewalk.record.file import RecordFile
 from voicewalk.record.pdf import summary_pdf
+from voicewalk.record.sheet import summary_sheet
 from voicewalk.record.signing import Role, sign
+from voicewalk.record.spreadsheet import workbook
 from voicewalk.record.summary import summary
 from voicewalk.record.verify import Examined, Report, examine
 
+TWO = replace(load_card(card_path("two-person-check")), valid=Validity(72, "sample rule"))
+NAMES = st.sampled_from(
+    [
+        "card",
+        "caution",
+        "count",
+        "discrepancy",
+        "entry",
+        "finding",
+        "heard",
+        "identity",
+        "input",
+        "item",
+        "limit",
+        "low",
+        "name",
+        "paper",
+        "reading",
+        "reason",
+        "result",
+        "said",
+        "second",
+        "seen",
+        "station",
+        "status",
+        "subject",
+        "transcript",
+        "unit",
+        "value",
+        "within",
+        "written",
+    ]
+)
 JET = load_card(card_path("jet-trainer"))
 PLAIN = replace(JET, entry_fields=None)
 
@@ -211,3 +250,39 @@ def test_what_the_second_person_answered_and_what_is_not_confirmed():
     assert told.startswith("Not confirmed: # UTC item said 3 06:00:03 left tyre satisfactory")
     assert "5 06:00:05 left-tyre #3, : silence" in told
     assert told.count("nose gear pin satisfactory") == 0
+
+
+JUNK = st.recursive(
+    st.none() | st.booleans() | st.integers(-5, 5) | st.text(max_size=8),
+    lambda inner: st.lists(inner, max_size=2) | st.dictionaries(NAMES, inner, max_size=3),
+    max_leaves=6,
+)
+KINDS = st.sampled_from(
+    ("started", "item", "remark", "closed", "signed", "confirmation", "status", "sent back")
+)
+
+
+@settings(max_examples=60)
+@given(
+    bodies=st.lists(
+        st.tuples(KINDS, st.dictionaries(NAMES, JUNK, max_size=6)).map(
+            lambda pair: {**pair[1], "kind": pair[0]}
+        ),
+        max_size=4,
+    ),
+    wall=st.sampled_from(["2031-04-02T06:00:00.000Z", "", "yesterday"]),
+)
+def test_bodies_of_any_shape_make_pages_and_a_workbook(bodies, wall):
+    entries = tuple(Entry(n, 1, Instant(wall, n), body) for n, body in enumerate(bodies, 1))
+    walk = Examined(Report(False, ("x",), len(entries), 0, ""), None, entries)
+    assert workbook(walk, summary(entries))
+    for card in (None, TWO):
+        assert json.dumps(summary_sheet(walk, card, ""))
+    assert summary_pdf(walk, TWO)
+
+
+def test_the_status_of_a_discrepancy_stands_beside_it():
+    bad = item("radome", "discrepancy", discrepancy={"defect": "dent"})
+    given_ = {"kind": "status", "entry": 2, "item": "radome", "status": "circled cross"}
+    text = said(summary_pdf(examined(started(), bad, given_), None))
+    assert "radome discrepancy: dent (typed) [status: circled cross]" in text

@@ -91,8 +91,13 @@ def item_line(line: Line) -> str:
 def _discrepancies(told: Summary) -> Iterator[str]:
     """Each with the status that it was given on the form, where any was."""
     for line in told.discrepancies:
-        status = told.statuses.get(line.entry.seq, "none given" if told.statuses else "")
+        status = status_of(line, told)
         yield item_line(line) + (f"  [status: {wording.plain(status)}]" if status else "")
+
+
+def status_of(line: Line, told: Summary) -> str:
+    """The status of a discrepancy on the form; "" where this record has none at all."""
+    return told.statuses.get(line.entry.seq, "none given" if told.statuses else "")
 
 
 def _section(title: str, lines: Iterable[str]) -> Iterator[str]:
@@ -131,7 +136,10 @@ def counts_until(told: Summary, card: Card | None) -> Iterator[tuple[str, str]]:
     """Until when a closed walk counts, where its card says so."""
     valid = card.valid if card else None
     if valid and told.closed:
-        until = datetime.fromisoformat(told.ended) + timedelta(hours=valid.hours)
+        try:
+            until = datetime.fromisoformat(told.ended) + timedelta(hours=valid.hours)
+        except (ValueError, OverflowError):  # a time that is none: the verification tells it
+            return
         flown = f"{valid.flown_hours} h once flown" if valid.flown_hours else "void once flown"
         when = f"{until:%Y-%m-%d %H:%M:%S} UTC, {valid.hours} h; {flown}"
         yield "Counts until", f"{when} ({valid.reference})"

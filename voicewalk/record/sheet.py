@@ -15,7 +15,15 @@ from voicewalk.record import wording
 from voicewalk.record.afterwards import signature_words
 from voicewalk.record.chain import Entry
 from voicewalk.record.plan import plan_svg, plan_words
-from voicewalk.record.report import by_station, caution, counted, counts_until, papers, trust
+from voicewalk.record.report import (
+    by_station,
+    caution,
+    counted,
+    counts_until,
+    papers,
+    status_of,
+    trust,
+)
 from voicewalk.record.seal import fingerprint
 from voicewalk.record.summary import Line, Summary
 from voicewalk.record.verify import Examined
@@ -45,7 +53,7 @@ def summary_sheet(examined: Examined, card: Card | None, code: str) -> Json:
         "code": code,
         "code_alt": f"QR code with the head {report.head}",
         "caution": _broken(caution(told)),
-        "discrepancies": [_row(line) for line in told.discrepancies],
+        "discrepancies": [_discrepancy(line, told) for line in told.discrepancies],
         "counts": [[name, str(count)] for name, count in counted(told).items()],
         "not_inspected": _not_inspected(told),
         "open": _open(told, card),
@@ -112,6 +120,12 @@ def _row(line: Line) -> list[str]:
     name, said = wording.telling(line.entry)
     note = f" [{line.note}]" if line.note else ""
     return _entry(line.entry, name, f"{said}{note}")
+
+
+def _discrepancy(line: Line, told: Summary) -> list[str]:
+    *before, said = _row(line)
+    status = status_of(line, told)
+    return [*before, f"{said} [status: {_broken(status)}]" if status else said]
 
 
 def _entry(entry: Entry, *said: str) -> list[str]:

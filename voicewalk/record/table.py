@@ -66,6 +66,7 @@ NUMBERS = frozenset({*_DECIMALS, "seq", "fate_by", "clock_by_ms"})
 
 COLUMNS = (
     *("seq", "wall", "kind", "station", "item", "name", "result", "fate", "fate_by", "state"),
+    "status",
     *("value", "unit", "within", "limit_low", "limit_high", "limit_unit", "limit_reference"),
     *("seen", "expected", "defect", "place", "size", "size_unit", "reason", "transcript"),
     *(
@@ -107,6 +108,7 @@ def table_rows(told: Summary) -> Iterator[dict[str, str]]:
             {name: bodies.text(body, *path) for name, path in (_TEXTS | _DECIMALS).items()}
             | {"seq": str(entry.seq), "wall": entry.at.wall, "hash": entry.hash}
             | {"fate": fate, "fate_by": str(by or "")}
+            | {"status": told.statuses.get(entry.seq, "")}
             | {"clock_by_ms": str(bodies.number(body, "by_ms") or "")}
             | {"within": {True: "yes", False: "no"}[within] if isinstance(within, bool) else ""}
         )
