@@ -259,3 +259,41 @@ def test_what_was_typed_from_a_paper_card_is_told_so_everywhere():
     assert "satisfactory (typed, from paper)" in shown.getvalue()
     row = next(iter(csv.DictReader(StringIO(csv_table(summary(walk.entries)), newline=""))))
     assert (row["paper_written"], row["paper_typist"]) == ("2031-04-02 06:10", "Ilka Vey")
+
+
+def confirmation(entry, finding, said, **more):
+    body = {"kind": "confirmation", "input": {"heard": heard()}, "entry": entry, **more}
+    about = {"item": "left-main-tyre-pressure", "finding": finding, "entered": "178 psi"}
+    return {**body, **about, **({"said": said} if said else {})}
+
+
+TWO = (
+    {**started(items=5), "second": "Ned Brandt"},
+    reading("178", True, second=True),
+    confirmation(2, "differs", "118 psi", reopens=["left-main-tyre-pressure"]),
+    reading("178", True, second=True, replaces=2),
+    confirmation(4, "no answer", "roger"),
+)
+
+
+def test_what_the_second_person_answered_is_told_and_what_is_to_be_confirmed():
+    report = text_report(examined(*TWO))
+    assert "Second      Ned Brandt" in report
+    due, *_ = section(report, "TO BE CONFIRMED BY THE SECOND PERSON")
+    assert due.startswith("  #4")
+    told = " ".join(" ".join(section(report, "ANSWERS OF THE SECOND PERSON")).split())
+    assert '#2, 178 psi: differs, second person: "118 psi"' in told
+    assert '#4, 178 psi: no answer, second person: "roger"' in told
+    assert "to be confirmed      1" in report
+
+
+def test_what_is_confirmed_is_not_to_be_confirmed():
+    report = text_report(examined(*TWO, confirmation(4, "confirmed", "178 psi")))
+    assert section(report, "TO BE CONFIRMED BY THE SECOND PERSON") == ["none"]
+    assert "to be confirmed      0" in report
+
+
+def test_without_a_second_person_nothing_is_said_of_one():
+    report = text_report(examined(*WALK))
+    assert "second" not in report.lower()
+    assert "to be confirmed" not in report

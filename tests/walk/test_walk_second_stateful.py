@@ -14,7 +14,10 @@ from hypothesis.stateful import initialize, invariant, rule
 from test_walk_stateful import RandomWalk, cards, results
 
 from voicewalk.card.model import Card, Kind
+from voicewalk.clock import Instant
 from voicewalk.language.meaning import Act, Command, Meaning
+from voicewalk.record.chain import Entry
+from voicewalk.record.summary import summary
 from voicewalk.walk.messages import SECOND, Call, Json, Unclear
 from voicewalk.walk.rules import DUE
 
@@ -135,6 +138,15 @@ class TwoPersonWalk(RandomWalk):
             known = dict(self.record)
             items = {known[number]["item"] for number in self.unconfirmed_by_own_count()}
             assert set(self.walk.view().unconfirmed) == items
+
+    def teardown(self) -> None:
+        """The record tells the same by itself, without the walk and without the card."""
+        super().teardown()
+        if hasattr(self, "card"):
+            at = Instant("2031-04-02T06:00:00.000Z", 0)
+            told = summary(Entry(seq, 1, at, body) for seq, body in self.record)
+            numbers = {line.entry.seq for line in told.unconfirmed}
+            assert numbers == self.unconfirmed_by_own_count()
 
 
 def _is_the_same(entry: Json, said: Json) -> bool:

@@ -39,6 +39,7 @@ def text_report(examined: Examined, card: Card | None = None) -> str:
         _section("OPEN ITEMS", _open(told, card)),
         _section("ASKED BACK", _asked_back(told)),
         _section("REMARKS", _remarks(told)),
+        *_second(told),
         *_clock(told),
         _section("ALL ENTRIES BY STATION", _stations(told, card)),
         ["", "Lines that begin with x are struck: they count no more and stay readable."],
@@ -76,8 +77,14 @@ def counted(told: Summary) -> dict[str, int]:
         "not inspected": told.count(results.NOT_INSPECTED),
         "not applicable": told.count(results.NOT_APPLICABLE),
         "open": told.open_count,
+        **({"to be confirmed": len(told.unconfirmed)} if second_person(told) else {}),
         "calls asked back": len(told.asked_back),
     }
+
+
+def second_person(told: Summary) -> str:
+    """Who confirms what the card marks so, "" for nobody."""
+    return bodies.text(told.started, "second")
 
 
 def item_line(line: Line) -> str:
@@ -122,6 +129,7 @@ def _identity(told: Summary, card: Card | None) -> list[str]:
     facts = (
         (subject.capitalize(), bodies.text(told.started, "identity")),
         ("Inspector", wording.inspectors(told.started, told.handed_over)),
+        *(("Second", name) for name in [second_person(told)] if name),
         ("Card", version),
         ("Card digest", bodies.text(named, "digest")),
         ("Begun", wording.date_and_time(told.begun)),
@@ -194,6 +202,18 @@ def _open(told: Summary, card: Card | None) -> Iterator[str]:
 
 def _asked_back(told: Summary) -> Iterator[str]:
     return (_entry_line(entry, wording.candidates(entry.body)) for entry in told.asked_back)
+
+
+def _second(told: Summary) -> Iterator[Iterator[str]]:
+    """What the second person has answered, and first what is still to be confirmed."""
+    if second_person(told):
+        yield _section("TO BE CONFIRMED BY THE SECOND PERSON", map(item_line, told.unconfirmed))
+        items = (bodies.text(entry.body, "item") for entry in told.confirmations)
+        said = (
+            f"{wording.plain(item)} {wording.telling(entry)[1]}"
+            for item, entry in zip(items, told.confirmations, strict=True)
+        )
+        yield _section("ANSWERS OF THE SECOND PERSON", map(_entry_line, told.confirmations, said))
 
 
 def _clock(told: Summary) -> Iterator[Iterator[str]]:

@@ -61,8 +61,8 @@ def summary_sheet(examined: Examined, card: Card | None, code: str) -> Json:
         "plan_alt": plan_words(card, told) if card else "",
         "readings": [_reading(line) for line in told.readings],
         "remarks": [_entry(entry, wording.remark(entry.body)) for entry in told.remarks],
-        "unconfirmed": _unconfirmed(examined.entries, told),
-        "confirmations": _confirmations(examined.entries),
+        "unconfirmed": [_row(line) for line in told.unconfirmed],
+        "confirmations": _confirmations(told),
         "signatures": _signatures(examined.entries),
         "about_record": _about_record(examined.entries),
         "blanks": _blanks(card),
@@ -167,26 +167,8 @@ def _reading(line: Line) -> list[str]:
     return [str(line.entry.seq), *map(_broken, cells)]
 
 
-def _unconfirmed(entries: tuple[Entry, ...], told: Summary) -> list[list[str]]:
-    """What stands and the second person was to confirm, and has not."""
-    findings = (one.body for one in entries if bodies.kind(one.body) == bodies.CONFIRMATION)
-    confirmed = {
-        bodies.number(body, "entry")
-        for body in findings
-        if bodies.text(body, "finding") == "confirmed"
-    }
-    return [
-        _row(line)
-        for line in told.lines
-        if not line.struck
-        and line.entry.body.get("second") is True
-        and bodies.text(line.entry.body, "item") in told.results
-        and line.entry.seq not in confirmed
-    ]
-
-
-def _confirmations(entries: tuple[Entry, ...]) -> list[list[str]]:
-    found = (one for one in entries if bodies.kind(one.body) == bodies.CONFIRMATION)
+def _confirmations(told: Summary) -> list[list[str]]:
+    found = told.confirmations
     return [_entry(one, bodies.text(one.body, "item"), wording.telling(one)[1]) for one in found]
 
 

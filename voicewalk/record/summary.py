@@ -22,6 +22,7 @@ DISCREPANCY = "discrepancy"
 NOT_INSPECTED = "not inspected"
 NOT_APPLICABLE = "not applicable"
 OPEN = "open"
+CONFIRMED = "confirmed"
 
 
 class Fate(StrEnum):
@@ -59,7 +60,8 @@ class Summary:
     Attributes:
         started, closed: bodies of these entries; empty where there is none.
         lines: every entry of an item, in order.
-        remarks, asked_back, clock_steps, handed_over: entries of these kinds, in order.
+        remarks, asked_back, clock_steps, handed_over, confirmations: entries of these kinds, in
+            order.
         statuses: by number of a discrepancy, the status that it was given last.
         results: by item id, the present result of each item that is not open.
         begun, ended: wall time of the first and the last entry, "" without any.
@@ -72,6 +74,7 @@ class Summary:
     asked_back: tuple[Entry, ...]
     clock_steps: tuple[Entry, ...]
     handed_over: tuple[Entry, ...]
+    confirmations: tuple[Entry, ...]
     statuses: dict[int, str]
     results: dict[str, str]
     begun: str
@@ -97,6 +100,23 @@ class Summary:
             line
             for line in self.lines
             if not line.struck and bodies.part(line.entry.body, "reading")
+        )
+
+    @property
+    def unconfirmed(self) -> tuple[Line, ...]:
+        """What the second person was to confirm and has not; of open items there is nothing."""
+        confirmed = {
+            bodies.number(one.body, "entry")
+            for one in self.confirmations
+            if bodies.text(one.body, "finding") == CONFIRMED
+        }
+        return tuple(
+            line
+            for line in self.lines
+            if not line.struck
+            and line.entry.body.get("second") is True
+            and bodies.text(line.entry.body, "item") in self.results
+            and line.entry.seq not in confirmed
         )
 
     @property
@@ -127,6 +147,7 @@ def summary(entries: Iterable[Entry]) -> Summary:
         asked_back=tuple(of_kind.get(bodies.ASKED_BACK, [])),
         clock_steps=tuple(of_kind.get(bodies.CLOCK_STEPPED, [])),
         handed_over=tuple(of_kind.get(bodies.HANDED_OVER, [])),
+        confirmations=tuple(of_kind.get(bodies.CONFIRMATION, [])),
         statuses={
             bodies.number(one.body, "entry"): bodies.text(one.body, "status")
             for one in of_kind.get(bodies.STATUS, [])

@@ -153,16 +153,8 @@ def _not_inspected(case: Case) -> Iterator[Need]:
 
 def _unconfirmed(case: Case) -> Iterator[Need]:
     """What the second person was to confirm and has not."""
-    answered = {
-        bodies.number(entry.body, "entry")
-        for entry in case.entries
-        if bodies.kind(entry.body) == _CONFIRMATION
-        and bodies.text(entry.body, "finding") == "confirmed"
-    }
-    for line in case.told.lines:
-        due = line.entry.body.get("second") is True and line.fate is Fate.STANDS
-        if due and line.entry.seq not in answered:
-            yield _about(case, line, Grade.INCOMPLETE, "not confirmed")
+    for line in case.told.unconfirmed:
+        yield _about(case, line, Grade.INCOMPLETE, "not confirmed")
 
 
 def _sent_back(case: Case) -> Iterator[Need]:
