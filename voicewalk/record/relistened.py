@@ -17,6 +17,8 @@ from voicewalk.record.database import trouble
 from voicewalk.record.verify import Examined
 
 FORMAT = "voicewalk relistened 1"
+ENDING = ".relistened.jsonl"
+"""Behind the name of the record."""
 
 
 class Finding(StrEnum):
@@ -99,24 +101,19 @@ def worst_first(lines: Iterable[Relistened]) -> list[Relistened]:
 
 def path_beside(record: Path) -> Path:
     """Where the file of a record lies."""
-    return record.with_name(f"{record.name}.relistened.jsonl")
+    return record.with_name(f"{record.name}{ENDING}")
 
 
 def read_relistened(record: Path, examined: Examined) -> Relistening | None:
     """What is known of a record's sounds; ``None`` where they were never heard again.
 
     A line that is of another record, of an entry that is not there any more, or not whole, counts
-    as not written.
-
-    Raises:
-        RecordError: there is a file and it cannot be read.
+    as not written; so does a file that cannot be read.
     """
     try:
         text = path_beside(record).read_text("utf-8", errors="replace")
-    except FileNotFoundError:
+    except OSError:
         return None
-    except OSError as error:
-        raise trouble(path_beside(record), error) from error
     first, *rest = text.split("\n")
     head = _object(first)
     versions = head.get("versions")

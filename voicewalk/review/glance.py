@@ -19,6 +19,8 @@ from voicewalk.record import body as bodies
 from voicewalk.record import wording
 from voicewalk.record.chain import Entry
 from voicewalk.record.file import RecordReader
+from voicewalk.record.relistened import ENDING as HEARD_AGAIN
+from voicewalk.record.relistened import Relistening, read_relistened
 from voicewalk.record.report import caution
 from voicewalk.record.review import Answers, answers
 from voicewalk.record.summary import Summary, summary
@@ -26,9 +28,10 @@ from voicewalk.record.verify import Report, examine, unopened
 from voicewalk.review.needs import Case, Grade, Need, grade_of, needs
 
 Stamp = tuple[int, ...]
-"""Sizes and times of a record's file and of what SQLite keeps beside it."""
+"""Sizes and times of a record's file, of what SQLite keeps beside it, and of what its sounds were
+heard as later."""
 
-_BESIDE = ("", "-wal")
+_BESIDE = ("", "-wal", HEARD_AGAIN)
 
 
 class State(StrEnum):
@@ -130,9 +133,11 @@ def read(path: Path, known: Glance | None = None) -> Walked:
         RecordError: it cannot be opened or read as a record.
     """
     stamp = stamp_of(path)
+    again: Relistening | None = None
     if known is None or known.stamp != stamp or known.state is State.UNREADABLE:
         examined = examine(path)
         entries, texts, report = examined.entries, examined.texts, examined.report
+        again = read_relistened(path, examined)
         known = None
     else:
         with RecordReader.open(path) as record:
@@ -143,7 +148,8 @@ def read(path: Path, known: Glance | None = None) -> Walked:
     if known is None:
         state = _state(path, told)
         under_way = state is State.UNDER_WAY
-        case = Case(entries, told, report, given, card, under_way)
+        heard_again = again.lines if again else ()
+        case = Case(entries, told, report, given, card, under_way, heard_again)
         known = _glance(path, stamp, state, case)
     return Walked(entries, told, given, card, known)
 

@@ -15,9 +15,18 @@ from voicewalk.card.model import Card
 from voicewalk.record import body as bodies
 from voicewalk.record import wording
 from voicewalk.record.chain import Entry
+from voicewalk.record.relistened import Finding, Relistened, worst_first
 from voicewalk.record.report import trust
 from voicewalk.record.review import Answers
-from voicewalk.record.summary import DISCREPANCY, NOT_INSPECTED, Fate, Line, Summary, open_items
+from voicewalk.record.summary import (
+    DISCREPANCY,
+    NOT_INSPECTED,
+    SATISFACTORY,
+    Fate,
+    Line,
+    Summary,
+    open_items,
+)
 from voicewalk.record.verify import Report
 from voicewalk.walk.messages import Json
 
@@ -79,6 +88,7 @@ class Case:
 
     Attributes:
         under_way: somebody is walking just now: what was not called yet is no exception.
+        heard_again: what the record's sounds were heard as later, where they were.
     """
 
     entries: tuple[Entry, ...]
@@ -87,6 +97,7 @@ class Case:
     answers: Answers
     card: Card | None = None
     under_way: bool = False
+    heard_again: tuple[Relistened, ...] = ()
 
     def critical(self, item: str) -> bool:
         """Whether the card calls the item critical, or a hold point."""
@@ -108,6 +119,7 @@ def needs(case: Case) -> tuple[Need, ...]:
         *_unconfirmed(case),
         *_sent_back(case),
         *_open(case),
+        *_heard_again(case),
         *_doubts(case),
     )
     return tuple(sorted(found, key=lambda need: need.grade))
@@ -190,6 +202,23 @@ def _open(case: Case) -> Iterator[Need]:
         items = "item was" if count == 1 else "items were"
         said = f"{count} {items} never called{marked}" + (f": {named}{more}" if named else "")
         yield Need(Grade.INCOMPLETE, "not closed", "", said)
+
+
+def _heard_again(case: Case) -> Iterator[Need]:
+    """Calls that are heard otherwise now, the most worrying first. What stands as good and was
+    another call is as grave as the item, until the lead has heard it."""
+    struck = {line.entry.seq for line in case.told.lines if line.struck}
+    for line in worst_first(case.heard_again):
+        if line.seq in struck:
+            continue
+        heard = _heard(case, line.seq)
+        turned = line.finding is Finding.OTHER and line.result == SATISFACTORY and not heard
+        grade = Grade.CRITICAL if turned and case.critical(line.item) else Grade.IN_DOUBT
+        now = " or ".join(f'"{one}"' for one in line.now) or "no call"
+        said = wording.plain(f'taken for "{line.was}", heard again: {now} ({line.probability})')
+        name = case.name(line.item) if line.item else ""
+        what = f"heard again: {line.finding}"
+        yield Need(grade, what, name, said, line.seq, wording.plain(line.item), heard)
 
 
 def _doubts(case: Case) -> Iterator[Need]:
