@@ -55,3 +55,30 @@ def test_no_date_is_refused(written):
 def test_it_must_be_said_who_types():
     with pytest.raises(VoicewalkError, match="who types"):
         Paper("2031-04-02", " ")
+
+
+class Slow(Lines):
+    """Typed lines, each after ten minutes."""
+
+    def __init__(self, clock, *lines):
+        super().__init__(*lines)
+        self.clock = clock
+
+    def read(self, seconds):
+        self.clock.pass_seconds(600)
+        return super().read(seconds)
+
+
+@pytest.mark.parametrize(
+    ("paper", "kinds"),
+    [
+        (PAPER, ["started", "question", "item"]),
+        (None, ["started", "question", "question dropped"]),
+    ],
+    ids=["paper", "no paper"],
+)
+def test_a_pause_while_it_is_typed_in_is_no_silence(tmp_path, paper, kinds):
+    path, clock = tmp_path / "a.walk", Clock()
+    calls = Calls(Slow(clock, "pitot cover removed", "", "", "left"), paper=paper)
+    begin_walk("jet-trainer", "M07", "Tamsin Orlo", path, calls, (), clock)
+    assert [body["kind"] for body in entries(path)][:3] == kinds

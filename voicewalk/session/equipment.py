@@ -63,7 +63,7 @@ class Equipment:
         take: feeds calls into a loop until there are no more.
         wording: what is said, in the language of the card.
         seconds: the clock of the walk's timers. With a sound file it is the file's own, so
-            that nothing waits.
+            that nothing waits; with a paper card it stands still.
     """
 
     take: Callable[[Loop], None]
@@ -86,10 +86,13 @@ def equip(card: Card, calls: Calls, now: Callable[[], Instant]) -> Iterator[Equi
         raise _misfit(card)
     if calls.lines is not None:
         graph, lines = phrase_graph(card, vocabulary), calls.lines
-        take = partial(type_calls, graph=graph, lines=lines)
-        if calls.paper is not None:
+        if calls.paper is None:
+            take = partial(type_calls, graph=graph, lines=lines)
+            yield Equipment(take, Speaker(), wording, _monotonic(now))
+        else:
+            # The walk is over: a pause while it is typed in is no silence of the caller's.
             take = partial(type_paper, graph=graph, lines=lines, paper=calls.paper)
-        yield Equipment(take, Speaker(), wording, _monotonic(now))
+            yield Equipment(take, Speaker(), wording, lambda: 0.0)
     elif calls.audio is not None:
         source = FileSource(calls.audio, calls.channels)
         ears = open_ears(card, vocabulary)
