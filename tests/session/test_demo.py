@@ -194,11 +194,15 @@ class TestWalked:
         lines = files(walked.folder)
         assert f"Verify it: voicewalk verify {walked.folder / 'demo.walk'}" in lines
 
-    def test_a_second_run_gives_the_same_bodies(self, walked, tmp_path):
-        """Times and hashes differ; what was heard, and how surely, does not."""
+    def test_a_second_run_gives_the_same_bodies(self, walked, tmp_path, monkeypatch):
+        """Times and hashes differ; what was heard, and how surely, does not. The first forty calls
+        are enough: hearing has no memory."""
+        monkeypatch.setattr("voicewalk.session.demo.read_script", lambda: SCRIPT[:40])
         again = Walked(tmp_path / "second")
-        assert again.bodies == walked.bodies
-        assert [entry.start for entry in again.entries] == [entry.start for entry in walked.entries]
+        same = walked.entries[: len(again.entries)]
+        assert len(same) > 30
+        assert again.bodies == [entry.body for entry in same]
+        assert [entry.start for entry in again.entries] == [entry.start for entry in same]
 
     def test_the_calls_typed_give_the_same_record_but_for_how_they_were_heard(
         self, walked, tmp_path
