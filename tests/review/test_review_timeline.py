@@ -44,7 +44,7 @@ def test_entries_are_marks_from_end_to_end_and_stations_spans():
     )
     assert [mark.x for mark in drawn.marks] == [0, WIDTH / 4, WIDTH / 2, WIDTH]
     assert [mark.grade for mark in drawn.marks] == [4, 4, 0, 4]
-    assert drawn.marks[2].said == "#3 06:00:00 rudder: discrepancy"
+    assert [mark.said for mark in drawn.marks] == ["", "", "#3 06:00:00 rudder: discrepancy", ""]
     assert [(span.number, span.x, span.width) for span in drawn.spans] == [
         (1, 0, WIDTH / 4),
         (2, WIDTH / 2, 0),

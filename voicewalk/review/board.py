@@ -78,10 +78,10 @@ def _row(walks: list[Glance]) -> Row:
 
 def _carried(walks: list[Glance]) -> Iterator[Carried]:
     """From the last walk back: a later result of the same item on the same card settles it."""
-    looked_at: set[tuple[str, str]] = set()
-    for later, walk in zip(walks[::-1], walks[-2::-1], strict=False):
-        looked_at |= {(later.card_id, item) for item in later.results}
+    for place in range(len(walks) - 2, -1, -1):
+        walk = walks[place]
+        later = [one for one in walks[place + 1 :] if one.card_id == walk.card_id]
         for need in walk.needs:
             found = need.item and need.grade < Grade.IN_DOUBT
-            if found and (walk.card_id, need.item) not in looked_at:
+            if found and not any(need.item in one.results for one in later):
                 yield Carried(replace(need, what=f"{need.what}, earlier walk"), walk)

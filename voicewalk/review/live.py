@@ -30,17 +30,17 @@ def live_page(desk: Desk, request: Request) -> Response:
     """The last entries, the exceptions so far, and what is open; large."""
     desk.session(request)
     walked = walk_of(desk, path_of(desk, request))
-    walk = [one for one in walked.entries if bodies.kind(one.body) not in bodies.NOT_OF_THE_WALK]
-    latest = told(walked, walk[-LAST_ENTRIES:][::-1])
+    entries = told(walked, walked.entries)
+    walk = [one for one in entries if bodies.kind(one.entry.body) not in bodies.NOT_OF_THE_WALK]
     return desk.page(
         request,
         "live.html",
         walked=walked,
         glance=walked.glance,
-        latest=latest,
+        latest=walk[-LAST_ENTRIES:][::-1],
         needs=walked.glance.needs,
         grades=entry_grades(walked.glance.needs),
-        stations=stations(walked),
+        stations=stations(walked, entries),
     )
 
 

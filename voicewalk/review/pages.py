@@ -22,7 +22,7 @@ from voicewalk.review.desk import Desk
 from voicewalk.review.glance import State, Walked, read
 from voicewalk.review.needs import Grade
 from voicewalk.review.timeline import timeline
-from voicewalk.review.views import entry_grades, entry_view, stations, told
+from voicewalk.review.views import entry_grades, entry_view, listed, stations, told
 
 LAST_WALKS = 40
 _CLIP = re.compile(r"[0-9a-f]{64}", re.ASCII)
@@ -79,7 +79,7 @@ def walk_page(desk: Desk, request: Request) -> Response:
     """One walk: exceptions, the lead's answers, plan, stations, timeline, all entries."""
     desk.session(request)
     walked = walk_of(desk, path_of(desk, request))
-    views = stations(walked)
+    entries = told(walked, walked.entries)
     numbers = {one.id: n for n, one in enumerate(walked.card.stations, 1)} if walked.card else {}
     grades = entry_grades(walked.glance.needs)
     return desk.page(
@@ -88,11 +88,12 @@ def walk_page(desk: Desk, request: Request) -> Response:
         walked=walked,
         glance=walked.glance,
         needs=walked.glance.needs,
-        stations=views,
+        stations=stations(walked, entries),
         plan=plan_svg(walked.card, walked.told) if walked.card else "",
         line=timeline(walked.entries, grades, numbers),
-        entries=told(walked, walked.entries),
-        answers=told(walked, [e for e in walked.entries if bodies.kind(e.body) in _ANSWERS]),
+        entries=entries,
+        counted=listed((n, name) for name, n in walked.glance.counts.items() if name != "items"),
+        answers=[one for one in entries if bodies.kind(one.entry.body) in _ANSWERS],
         grades=grades,
         sounds={e.seq: clip for e in walked.entries if (clip := bodies.clip_of(e.body))},
         gone=gone(walked.entries),

@@ -24,7 +24,7 @@ _LEAST_LABELLED = 24.0
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One entry. ``grade`` is ``NOTHING`` where it needs nobody."""
+    """One entry. ``grade`` is ``NOTHING``, and ``said`` empty, where it needs nobody."""
 
     x: float
     grade: Grade
@@ -79,7 +79,9 @@ def timeline(
     whole = max(times[-1] if times else 0, 1)
     xs = [WIDTH * ms / whole for ms in times]
     marks = tuple(
-        Mark(x, grades.get(entry.seq, Grade.NOTHING), entry.seq, _said(entry))
+        Mark(x, grades[entry.seq], entry.seq, _said(entry))
+        if entry.seq in grades
+        else Mark(x, Grade.NOTHING, entry.seq, "")
         for x, entry in zip(xs, walk, strict=True)
     )
     placed = [

@@ -64,15 +64,26 @@ class StationView:
             (sum(item.result == "not inspected" for item in self.items), "not inspected"),
             (sum(item.result == OPEN for item in self.items), "open"),
         ]
-        told = ", ".join(f"{count} {word}" for count, word in named if count)
-        return told or "every item has a result"
+        return listed(named) or "every item has a result"
 
 
-def stations(walked: Walked) -> tuple[StationView, ...]:
-    """The stations in walking order with the card, as they were called without."""
-    lines: dict[str, list[Line]] = {}
-    for line in walked.told.lines:
-        lines.setdefault(bodies.text(line.entry.body, "item"), []).append(line)
+def listed(counts: Iterable[tuple[int, str]]) -> str:
+    """Results with how many items have them, those that no item has left out."""
+    many = {"discrepancy": "discrepancies"}
+    told = [(count, many.get(word, word) if count > 1 else word) for count, word in counts if count]
+    return ", ".join(f"{count} {word}" for count, word in told)
+
+
+def stations(walked: Walked, entries: Iterable[Told]) -> tuple[StationView, ...]:
+    """The stations in walking order with the card, as they were called without.
+
+    Args:
+        entries: all of the record's, in words.
+    """
+    lines: dict[str, list[Told]] = {}
+    for one in entries:
+        if bodies.kind(one.entry.body) == bodies.ITEM:
+            lines.setdefault(bodies.text(one.entry.body, "item"), []).append(one)
     grades = item_grades(walked.glance.needs)
     if walked.card is None:
         return _as_called(walked, lines, grades)
@@ -91,7 +102,7 @@ def stations(walked: Walked) -> tuple[StationView, ...]:
 
 
 def _as_called(
-    walked: Walked, lines: Mapping[str, list[Line]], grades: Mapping[str, Grade]
+    walked: Walked, lines: Mapping[str, list[Told]], grades: Mapping[str, Grade]
 ) -> tuple[StationView, ...]:
     of_station: dict[str, list[ItemView]] = {}
     for item, kept in lines.items():
@@ -106,7 +117,7 @@ def _item(
     item: str,
     name: str,
     critical: bool,
-    lines: Iterable[Line],
+    lines: Iterable[Told],
     grades: Mapping[str, Grade],
 ) -> ItemView:
     result = walked.told.results.get(item, OPEN)
@@ -117,7 +128,7 @@ def _item(
         critical,
         result,
         grade,
-        tuple(told(walked, (one.entry for one in lines))),
+        tuple(lines),
     )
 
 
