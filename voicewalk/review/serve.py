@@ -95,10 +95,16 @@ def serve(asked: Serving, now: Callable[[], Instant], tell: Callable[[str], None
                 limit_concurrency=200,
                 h11_max_incomplete_event_size=32_768,
             )
+            # The server hands on the signal that ended it: the reader is to be ended too.
+            signal.signal(signal.SIGTERM, _stop)
             try:
                 uvicorn.Server(config).run(sockets=[listener])
             finally:
                 reader.shutdown(wait=False, cancel_futures=True)
+
+
+def _stop(number: int, frame: object) -> None:
+    raise SystemExit(0)
 
 
 def _end_with_parent() -> None:
