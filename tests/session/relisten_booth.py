@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -42,6 +43,11 @@ class Said:
 def sound(number: int) -> Clip:
     """A sound by whose length it can be told from others."""
     return encode_clip(np.zeros(1600 + number, np.float32), number)
+
+
+def ended(record: Path) -> None:
+    """A process that is ended while it hears."""
+    os._exit(1)
 
 
 class Maker:

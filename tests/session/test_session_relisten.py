@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 
 import pytest
-from relisten_booth import Ears, Maker, Said
+from relisten_booth import Ears, Maker, Said, ended
 from test_session_opening import Lines
 
 from voicewalk.card.load import card_path, load_card
@@ -17,6 +18,7 @@ from voicewalk.record.file import RecordReader
 from voicewalk.record.relistened import Finding, path_beside, read_relistened, worst_first
 from voicewalk.record.verify import examine
 from voicewalk.session import relisten as module
+from voicewalk.session import relistening
 from voicewalk.session.equipment import Calls
 from voicewalk.session.relisten import finding, relisten
 from voicewalk.session.relistening import records_of, relisten_all
@@ -249,9 +251,8 @@ def test_the_words_are_those_that_the_record_keeps(tmp_path, opened, monkeypatch
     shop = tmp_path / "shop"
     shop.mkdir()
     text = card_path("jet-trainer").read_text("utf-8")
-    (shop / "own.yaml").write_text(
-        text.replace("vocabularies: english", "vocabularies: [english, shop]"), "utf-8"
-    )
+    own_text = re.sub(r"(?m)^vocabularies:.*$", "vocabularies: [english, spelling, shop]", text)
+    (shop / "own.yaml").write_text(own_text, "utf-8")
     (shop / "shop.yaml").write_text("language: en\nplaces: [top / upper side of it]\n", "utf-8")
     own = Maker(load_card(shop / "own.yaml"))
     call = Said("radome dented upper side of it")
@@ -267,6 +268,15 @@ def test_the_words_are_those_that_the_record_keeps(tmp_path, opened, monkeypatch
     monkeypatch.setattr(module, "open_ears", ears)
     assert findings(relisten(record)) == {2: Finding.AGREES}
     assert "top" in words
+
+
+def test_a_process_that_was_ended_is_told(tmp_path, monkeypatch):
+    """An operating system short of memory ends one of the processes."""
+    for name in ("a.walk", "b.walk"):
+        typed(tmp_path / name, "radome satisfactory")
+    monkeypatch.setattr(relistening, "_work", ended)
+    done = relisten_all(records_of(tmp_path), 2, lambda record, line: None)
+    assert ["the process that heard it has ended" in one.trouble for one in done] == [True] * 2
 
 
 @pytest.mark.parametrize("harm", [b"", b"no record at all", None])

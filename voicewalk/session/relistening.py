@@ -9,6 +9,7 @@ import queue
 import signal
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
 from functools import partial
 from multiprocessing import get_context
 from multiprocessing.queues import Queue
@@ -75,7 +76,12 @@ def _here(records: Sequence[Path], told: Told) -> Iterator[Done]:
 
 
 def _done(record: Path, future: Future[Done]) -> Done:
-    return Done(record, stopped=True) if future.cancelled() else future.result()
+    if future.cancelled():
+        return Done(record, stopped=True)
+    try:
+        return future.result()
+    except BrokenProcessPool:
+        return Done(record, trouble="the process that heard it has ended: is memory short?")
 
 
 def _tell(lines: Queue[tuple[Path, Relistened]], told: Told) -> None:
