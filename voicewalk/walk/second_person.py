@@ -9,6 +9,7 @@ second person says it again: "an unchallenged readback proves nothing" (NASA Dir
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 
 from voicewalk.card.model import Item
@@ -83,9 +84,15 @@ def weigh(item: Item, entered: Entered, said: Meaning) -> Finding:
     valued = bool(entered.reading or entered.count or entered.state)
     if said.command == Command.AFFIRM:
         return Finding.NO_ANSWER if valued else Finding.CONFIRMED
+    said = rules.fitted(item, said)
     if said.group or said.act not in _RESULTS or (valued and said.act is Act.SATISFACTORY):
         return Finding.NO_ANSWER
-    return Finding.CONFIRMED if _same(item, entered, said) else Finding.DIFFERS
+    if _same(entered, said):
+        return Finding.CONFIRMED
+    reading = entered.reading
+    if reading and not said.unit and _same(entered, replace(said, unit=reading.unit)):
+        return Finding.NO_ANSWER  # the item has other units too
+    return Finding.DIFFERS
 
 
 _RESULTS = {
@@ -100,11 +107,11 @@ _RESULTS = {
 """What says a result, and which, where the act alone tells."""
 
 
-def _same(item: Item, entered: Entered, said: Meaning) -> bool:
-    """Whether the same was said as was entered."""
-    said = rules.fitted(item, said)
+def _same(entered: Entered, said: Meaning) -> bool:
+    """Whether the same was said, completely, as was entered."""
     if reading := entered.reading:
         fits = said.act is Act.READING and said.unit == reading.unit
+        fits = fits and said.state in ("", entered.state)
         return fits and same_digits(said.value, reading.value)
     if count := entered.count:
         fits = said.act is Act.COUNT and said.state in ("", entered.state)
