@@ -78,11 +78,11 @@ def measured(heard: np.ndarray, spans: list) -> tuple[int, int, int]:
 def main(folder: str, count: str = "40") -> None:
     """Print a table for all noises and leaks."""
     every, random = speakers(Path(folder)), Random(1)
+    own, spans = talk(random.sample(every, 2), int(count), random)
     print("noise\tsnr\tleak\tcalls\ttaken\tlost\tother's voice taken")
     for noise in NOISES:
         for snr in SNRS if noise else (60,):
             for leak in LEAKS:
-                own, spans = talk(random.sample(every, 2), int(count), random)
                 heard = own + 10 ** (leak / 20) * own[:, ::-1]
                 if noise:
                     recorded, _ = soundfile.read(Path(folder) / "noise" / f"{noise}.flac")
