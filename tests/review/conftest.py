@@ -6,10 +6,10 @@ import re
 import shutil
 import warnings
 from collections.abc import Callable
-from concurrent.futures import Executor, Future
 from pathlib import Path
 
 import pytest
+from review_desk import ORIGIN, AtOnce
 from review_walks import CLOSE, GOOD, LEAD, Clock, but, typed
 
 from voicewalk.record.signing import Role
@@ -21,20 +21,6 @@ from voicewalk.review.sessions import Person
 with warnings.catch_warnings():  # Starlette would rather have a successor of httpx
     warnings.simplefilter("ignore")
     from starlette.testclient import TestClient
-
-ORIGIN = "http://testserver"
-
-
-class AtOnce(Executor):
-    """Does what it is given while it is given it."""
-
-    def submit(self, fn, /, *args, **kwargs):
-        future = Future()
-        try:
-            future.set_result(fn(*args, **kwargs))
-        except Exception as error:  # noqa: BLE001 - as an executor does
-            future.set_exception(error)
-        return future
 
 
 @pytest.fixture(scope="session")

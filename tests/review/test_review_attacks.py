@@ -9,7 +9,7 @@ import logging
 import re
 
 import pytest
-from conftest import ORIGIN
+from review_desk import ORIGIN
 from review_walks import LEAD, append
 from starlette.testclient import TestClient
 

@@ -3,7 +3,7 @@
 from concurrent.futures import Executor, Future
 
 import pytest
-from conftest import AtOnce
+from review_desk import AtOnce
 from review_walks import append
 
 from voicewalk.errors import RecordError

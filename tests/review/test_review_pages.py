@@ -29,6 +29,14 @@ def test_the_first_page_is_not_sent_again_while_nothing_changes(lead, folder):
     assert lead.get(f"/?changes={state}").status_code == 200
 
 
+def test_the_first_page_has_an_end(lead, folder, monkeypatch):
+    monkeypatch.setattr("voicewalk.review.pages.MOST_ROWS", 1)
+    page = text_of(lead.get("/"))
+    assert "1 critical 1 incomplete 1 no exception" in page
+    assert "2 more, none of them worse than the last of these" in page
+    assert page.index("2 more") > page.index("M07")
+
+
 def test_a_walk_tells_exceptions_before_stations(lead):
     page = text_of(lead.get("/walk/found"))
     places = [
