@@ -1,8 +1,10 @@
 """Speaks the calls of the demo into fixtures/demo, and makes the noise of a running engine.
 
 calls.tsv there is the script: each line a file, who speaks, the words, what is expected of it,
-how far the engine's noise lies below it (dB), and what was done to the sound. Run by
-script/make-demo-calls; the same programs make the same files.
+how far the engine's noise lies below it (dB), and what was done to the sound. So it is in
+fixtures/interrupted, where most calls are the demo's, files are named as seen from there, and a
+line without a file is something that happens. Run by script/make-demo-calls; the same programs
+make the same files.
 """
 
 from __future__ import annotations
@@ -19,10 +21,12 @@ import soxr
 
 Samples = npt.NDArray[np.float32]
 
-FOLDER = Path(__file__).parents[1] / "fixtures" / "demo"
+FOLDER = Path(__file__).resolve().parents[1] / "fixtures" / "demo"
 RATE = 16_000
-VOICES = {"inspector": "rms", "bystander": "awb"}
-PEAKS = {"inspector": 0.3, "bystander": 0.12}  # of full scale; a bystander is further away
+FURTHER = FOLDER.with_name("interrupted")
+VOICES = {"inspector": "rms", "successor": "kal16", "bystander": "awb"}
+PEAKS = {"inspector": 0.3, "successor": 0.3, "bystander": 0.12}
+"""Of full scale; a bystander is further away."""
 EDGE = 0.01
 """Quieter than this share of the peak is silence, cut off at both ends but for 10 and 50 ms."""
 
@@ -78,18 +82,26 @@ def engine() -> Samples:
 
 
 def main() -> None:
-    """Make every file that the script names, and no other."""
-    with (FOLDER / "calls.tsv").open(encoding="utf-8", newline="") as lines:
-        rows = list(csv.DictReader(lines, delimiter="\t"))
-    for old in FOLDER.glob("*.flac"):
+    """Make every file that the scripts name, and no other."""
+    for folder in (FOLDER, FURTHER):
+        make(folder)
+    soundfile.write(FOLDER / "engine.flac", engine(), RATE, "PCM_16", compression_level=1.0)
+
+
+def make(folder: Path) -> None:
+    """The calls of a script that lie in its own folder."""
+    with (folder / "calls.tsv").open(encoding="utf-8", newline="") as lines:
+        rows = [row for row in csv.DictReader(lines, delimiter="\t") if row["file"]]
+    for old in folder.glob("*.flac"):
         old.unlink()
     for row in rows:
-        speaker = row["speaker"]
+        path, speaker = (FOLDER / row["file"]).resolve(), row["speaker"]
+        if path.parent != folder or path.exists():
+            continue
         call = trimmed(speak(row["words"], VOICES[speaker]), PEAKS[speaker])
         if row["made"] == "mumbled":
             call = mumbled(call)
-        soundfile.write(FOLDER / row["file"], call, RATE, "PCM_16", compression_level=1.0)
-    soundfile.write(FOLDER / "engine.flac", engine(), RATE, "PCM_16", compression_level=1.0)
+        soundfile.write(path, call, RATE, "PCM_16", compression_level=1.0)
 
 
 if __name__ == "__main__":
