@@ -177,7 +177,7 @@ class TestWalked:
     def test_the_hand_over_is_kept_with_what_was_acknowledged(self, walked):
         (handed,) = walked.of("handed over")
         assert (handed["by"], handed["to"]) == ("inspector one", "B2")
-        assert handed["open"] == 11
+        assert handed["open"] == 9
         told = [(body["told"], body["by"]) for body in walked.of("acknowledged")]
         assert told == [("hand-over-discrepancies", "B2"), ("hand-over-not-called", "B2")]
 
@@ -190,7 +190,7 @@ class TestWalked:
         told = summary(walked.entries)
         assert len(told.results) == len(card) == 119
         assert told.open_count == 0
-        assert {station.phase for station in card.stations} == {"power off", "power on"}
+        assert {station.phase for station in card.stations} >= {"power off", "power on"}
 
     def test_the_record_is_whole_and_reproduces_itself(self, walked, card):
         assert verify(walked.record).ok
