@@ -144,7 +144,7 @@ def asking(tmp_path: Path, text: str) -> Path:
     return path
 
 
-JET = card_path("jet-trainer").read_text(encoding="utf-8")
+DAILY = card_path("vehicle-daily").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(
@@ -156,7 +156,7 @@ JET = card_path("jet-trainer").read_text(encoding="utf-8")
     ],
 )
 def test_a_card_that_asks_for_an_identity_needs_the_words(tmp_path, asks):
-    path = asking(tmp_path, JET.replace("vocabularies: english", asks))
+    path = asking(tmp_path, DAILY.replace("vocabularies: english", asks))
     with pytest.raises(SourceError, match="no words") as caught:
         vocabulary_of(load_card(path))
     line = path.read_text(encoding="utf-8").splitlines().index(asks.splitlines()[0]) + 1
@@ -166,7 +166,7 @@ def test_a_card_that_asks_for_an_identity_needs_the_words(tmp_path, asks):
 
 def test_with_the_words_it_is_fit(tmp_path):
     rule = "after_interruption: resume\nvocabularies: [english, spelling]\n"
-    card = load_card(asking(tmp_path, JET.replace("vocabularies: english\n", rule)))
+    card = load_card(asking(tmp_path, DAILY.replace("vocabularies: english\n", rule)))
     assert card.after_interruption is GoBack.RESUME
     assert vocabulary_of(card).spelling["m"].words == ("mike",)
 
