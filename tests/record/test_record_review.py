@@ -154,5 +154,5 @@ def test_a_report_tells_them(closed):
             ANSWERS[kind](record)
     text = text_report(examine(closed))
     text = " ".join(text.split())
-    assert "left-main-tyre sent back by Iva Denholm: the cut is not told" in text
+    assert "left-main-tyre, by Iva Denholm: the cut is not told" in text
     assert "not released, held (by Iva Denholm)" in text

@@ -173,10 +173,10 @@ def answer_words(body: object) -> str:
         case bodies.HEARD:
             heard = ", ".join(f"#{seq}" for seq in bodies.numbers(body, "entries"))
             sounds = len(bodies.texts(body, "clips"))
-            return f"{heard} heard and agreed by {who} ({sounds} of them with sound)"
+            return f"{heard} by {who} ({sounds} of them with sound)"
         case bodies.SENT_BACK:
             items = ", ".join(bodies.texts(body, "items"))
-            return f"{items} sent back by {who}: {bodies.text(body, 'reason')}"
+            return f"{items}, by {who}: {bodies.text(body, 'reason')}"
         case bodies.LEAD_REMARK:
             on = f" on #{bodies.number(body, 'entry')}" if bodies.number(body, "entry") else ""
             return f"{who}{on}: {bodies.text(body, 'text')}"
