@@ -83,7 +83,7 @@ def test_a_changed_record_is_shown_with_a_warning_and_exit_code_1(run, changed, 
     assert "NOT WHOLE" in done.stderr
 
 
-@pytest.mark.parametrize("form", ["json", "csv", "text", "xlsx"])
+@pytest.mark.parametrize("form", ["json", "csv", "text", "xlsx", "pdf"])
 def test_export_to_the_terminal_and_to_a_file_are_the_same(run, kept, tmp_path, form):
     printed = run("export", kept, "--to", form)
     written = run("export", kept, "--to", form, "--out", tmp_path / "out")
