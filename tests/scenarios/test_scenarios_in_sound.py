@@ -8,7 +8,6 @@ flite, and who affirms what is asked back as it was said. What closes the rest o
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
 from types import ModuleType
 
 import numpy as np
@@ -98,8 +97,7 @@ def spoken(ears, synth):
             source.next_call()
             (piece,) = (one for one in segment(source) if isinstance(one, Segment))
             sound = Sound(len(piece.samples) / RATE, piece.snr_db)
-            asked = replace(self.listen.expectation, identity=self.listen.identity)
-            heard = ears.hear(piece.samples, sound, asked)
+            heard = ears.hear(piece.samples, sound, self.listen.expectation)
             told = [one.words for one in heard.candidates]
             doubted = heard.verdict is Verdict.ASK and told == [line]
             assert doubted or heard.verdict is Verdict.UNDERSTOOD, (line, heard.verdict, told)

@@ -23,7 +23,10 @@ from voicewalk.record.clip import decode_clip
 from voicewalk.session.demo import FIXTURES, Caller, read_script, scripted
 from voicewalk.session.events import CallHeard, Refused, RemarkHeard, Trouble, Why
 from voicewalk.session.sounds import listen
+from voicewalk.settings import WalkSettings
+from voicewalk.walk.machine import Walk
 from voicewalk.walk.messages import Interrupted
+from voicewalk.walk.replay import listened
 
 CALLS = scripted(read_script()[:3], FIXTURES)
 
@@ -105,6 +108,11 @@ def test_the_ears_are_told_that_an_identity_is_asked_for(card):
     kept = [(body, clip) for body, clip in booth.record.kept if body["kind"] == "identity"]
     assert [(body["said"], body["matches"]) for body, _ in kept] == [("M06", False), ("M07", True)]
     assert all(body["input"]["heard"]["clip"] == clip.sha256 for body, clip in kept)
+    again = Walk(booth.loop.walk.memory.card, WalkSettings())  # and whoever hears the record again
+    bodies = [body for body, _ in booth.record.kept]
+    told = listened(again, enumerate(bodies, 1))
+    asked = [bodies[seq - 1]["kind"] for seq, listen in told if listen.expectation.identity]
+    assert asked == ["identity", "identity"]
 
 
 def test_a_remark_is_kept_as_sound_and_transcript(booth):

@@ -120,7 +120,8 @@ class Expectation:
         likely: ids of open items, likeliest first.
         question: a question was asked that "affirm" or "negative" answers.
         side: the question was which side.
-        identity: the number of what is inspected was asked for.
+        identity: letters and digits were asked for: the number of what is inspected, or who takes
+            over.
         between: the one or two calls that an unclear call was asked back as: a part of one of
             them, said alone, is an answer.
     """

@@ -87,7 +87,7 @@ def _take(loop: Loop, graph: PhraseGraph, line: str) -> None:
         loop.give(RemarkSpoken(line, {"how": "typed", "text": line}))
         return
     heard = read_typed(graph, line)
-    if loop.listen.identity and not _is_command(heard):
+    if loop.listen.expectation.identity and not _is_command(heard):
         heard = _identity(graph, line)
     _give(loop, heard, INSPECTOR)
 

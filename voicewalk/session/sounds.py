@@ -9,7 +9,7 @@ is none.
 from __future__ import annotations
 
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Protocol
 
 from voicewalk.audio.frames import (
@@ -238,9 +238,7 @@ class _Hearing:
 
 
 def _expected(listen: Listen, by: str) -> Expectation:
-    if by == SECOND:
-        return listen.second or Expectation()
-    return replace(listen.expectation, identity=listen.identity)
+    return (listen.second or Expectation()) if by == SECOND else listen.expectation
 
 
 def _sound(segment: Segment) -> Sound:

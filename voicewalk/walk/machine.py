@@ -180,7 +180,6 @@ class Walk:
         listen = Listen(
             memory.expectation(),
             remark=asked is not None and asked.ask is Ask.REMARK,
-            identity=asked is None and (memory.identify or memory.handing),
             second=second_person.expectation(memory),
         )
         first = asked and (asked.last_timer if again else asked.timer)

@@ -145,7 +145,7 @@ class Memory:
     def expectation(self) -> Expectation:
         """What would be understood now. It guides the hearing; it never makes a result."""
         if self.phase is not WalkState.WALKING:
-            return Expectation()
+            return Expectation(identity=self.identify or self.handing)
         if self.notices:
             return Expectation(question=True)
         asked = self.asked

@@ -173,13 +173,11 @@ class Append:
 
 @dataclass(frozen=True, slots=True)
 class Listen:
-    """What would be understood from now on. ``remark`` asks for free speech instead, and
-    ``identity`` for letters and digits: the number of what is inspected, or of a person.
+    """What would be understood from now on. ``remark`` asks for free speech instead.
     ``second`` is what the second person is asked for, ``None`` for nothing."""
 
     expectation: Expectation
     remark: bool = False
-    identity: bool = False
     second: Expectation | None = None
 
 
