@@ -47,7 +47,7 @@ EMPTY = {
     ("recorded-count-open", "names"), ("ask-count-open", "names"), ("identified", "names"),
     ("earlier-walk", "expired"), ("earlier-sent-back", "reason"), ("hand-over-count", "names"),
     ("hand-over-not-called", "names"), ("recorded-quantity", "why"), ("classed", "grade"),
-    ("recorded-status", "was"),
+    ("recorded-status", "was"), ("earlier-discrepancy", "status"),
     ("disregarded", "item"), ("given-up", "names"),
     ("ask-either", "call"), ("ask-choice", "call"),
     *((prompt, name) for prompt in ("where", "resumed", "going-on") for name in ("last", "next")),

@@ -61,7 +61,7 @@ EMPTY_IN = {
     ("recorded-still-open", "reason"), ("identified", "names"), ("earlier-walk", "expired"),
     ("earlier-sent-back", "reason"), ("hand-over-count", "names"),
     ("hand-over-not-called", "names"), ("recorded-quantity", "why"), ("classed", "grade"),
-    ("recorded-status", "was"),
+    ("recorded-status", "was"), ("earlier-discrepancy", "status"),
 }  # fmt: skip
 
 

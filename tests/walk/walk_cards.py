@@ -236,7 +236,9 @@ EARLIER = Earlier(
     wall="2026-03-04T05:06:07.000Z",
     expired="24",
     found=(
-        Found("lamp", "lamp", "2026-03-04T05:00:00.000Z", "open", "cracked", "outboard"),
+        Found(
+            "lamp", "lamp", "2026-03-04T05:00:00.000Z", "open", "cracked", "outboard", status="x"
+        ),
         Found("door", "door", "2026-03-04T05:01:00.000Z", "withdrawn", "loose"),
     ),
     sent_back=(SentBack("rudder", "rudder", "look again", "2026-03-04T06:00:00.000Z"),),

@@ -139,6 +139,7 @@ def _found(walk: _Walk, last: bool) -> Iterator[Found]:
                 place=bodies.text(what, "place"),
                 size=bodies.text(what, "size"),
                 size_unit=bodies.text(what, "size_unit"),
+                status=walk.told.statuses.get(line.entry.seq, ""),
             )
 
 

@@ -195,7 +195,10 @@ earlier-discrepancy = From { WHEN($when) }, { ALOUD($item) }, { ALOUD($defect) }
 }{ GIVEN($place) ->
     [yes] , { ALOUD($place) }
    *[no] { "" }
-}, discrepancy.
+}, discrepancy{ GIVEN($status) ->
+    [yes] , status { ALOUD($status) }
+   *[no] { "" }
+}.
 earlier-sent-back = Sent back { WHEN($when) }, { ALOUD($item) }{ GIVEN($reason) ->
     [yes] , { ALOUD($reason) }
    *[no] { "" }

@@ -187,7 +187,10 @@ earlier-discrepancy = { WHEN($when, "ko") }, { $item }, { $defect }{ GIVEN($size
 }{ GIVEN($place) ->
     [yes] , { $place }
    *[no] { "" }
-}, 결함.
+}, 결함{ GIVEN($status) ->
+    [yes] , 상태 { $status }
+   *[no] { "" }
+}.
 earlier-sent-back = { WHEN($when, "ko") } 재점검 지시, { $item }{ GIVEN($reason) ->
     [yes] , { $reason }
    *[no] { "" }

@@ -26,6 +26,7 @@ class Found:
         item, name: of the card that it was found with.
         wall: when it was called, RFC 3339.
         fate: ``OPEN``, or what became of it ("withdrawn", "replaced").
+        status: that it was given on the form.
     """
 
     item: str
@@ -36,6 +37,7 @@ class Found:
     place: str = ""
     size: str = ""
     size_unit: str = ""
+    status: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,7 +34,8 @@ def _at_start(earlier: Earlier) -> Iterator[Say]:
         if found.fate == OPEN:
             size = {"size": found.size, "size_unit": found.size_unit}
             where = {"item": found.name, "defect": found.defect, "place": found.place}
-            yield Say("earlier-discrepancy", {**where, **size, "when": found.wall})
+            told = {**where, **size, "status": found.status, "when": found.wall}
+            yield Say("earlier-discrepancy", told)
     for left in earlier.skipped:
         yield Say("earlier-skipped", {"item": left.name, "times": left.times, "walks": left.walks})
 

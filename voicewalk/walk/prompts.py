@@ -94,7 +94,7 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "expired": ("hours", "count"),
     # what earlier records say; "when" is a time, RFC 3339
     "earlier-walk": ("when", "expired"),
-    "earlier-discrepancy": ("item", "defect", "place", "size", "size_unit", "when"),
+    "earlier-discrepancy": ("item", "defect", "place", "size", "size_unit", "status", "when"),
     "earlier-sent-back": ("item", "reason", "when"),
     "earlier-skipped": ("item", "times", "walks"),
     "seen-before": ("when",),
