@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import FrozenInstanceError
+from dataclasses import FrozenInstanceError, replace
 
 import pytest
 from walk_booth import SETTINGS, given, meaning, run
-from walk_cards import PAIR, TRAINER
+from walk_cards import PAIR, STOPS, TRAINER
 
 from voicewalk.language.meaning import Expectation
 from voicewalk.walk.machine import Walk
@@ -25,6 +25,7 @@ from voicewalk.walk.messages import (
     Spoken,
     Start,
     Tick,
+    Unclear,
 )
 
 
@@ -246,3 +247,15 @@ def test_a_question_sets_its_timer_and_its_second_asking_another():
     assert booth.timer == "question-2-again"
     booth.hear("where are we")  # somebody is there: the question has its time again
     assert booth.timer == "question-2"
+
+
+@pytest.mark.parametrize(("snr", "told"), [("20", []), ("2", ["poor"]), ("10", ["fair"])])
+def test_noise_is_told_where_an_identity_was_not_understood(snr: str, told: list[str]):
+    walk = Walk(replace(STOPS, identity_said=True), SETTINGS)
+    walk.receive(Start("EX-1", "inspector A"))
+    walk.receive(Appended(1))
+    sound = {"snr_db": snr, "level_dbfs": "-20", "notes": []}
+    said = walk.receive(Unclear((), {"how": "sound", "sound": sound}))
+    says = [one for one in said if isinstance(one, Say)]
+    assert [one.args["heard"] for one in says if one.prompt == "hearing"] == told
+    assert says[-1].prompt == "ask-identity"

@@ -11,7 +11,7 @@ from voicewalk.walk import balance, commands, handover, whereabouts
 from voicewalk.walk.entries import Entry
 from voicewalk.walk.handlers import Said, Step
 from voicewalk.walk.memory import Memory
-from voicewalk.walk.messages import Call, Tick
+from voicewalk.walk.messages import Call, Json, Say, Tick, Unclear
 from voicewalk.walk.turns import FellSilent, Identified, StoodBy, signs
 
 STEPS_BACK = 3
@@ -25,8 +25,12 @@ def going_on(memory: Memory, said: Said) -> Step:
 
 
 def ask_identity(memory: Memory, given: object) -> Step:
-    """The identity that is waited for is asked for again; else nothing is said."""
-    return Step(say=whereabouts.awaited(memory))
+    """The identity that is waited for is asked for again; else nothing is said. Where noise or the
+    microphone may be why it was not understood, that is told first: in a loud place asking again
+    helps nobody."""
+    says = whereabouts.awaited(memory)
+    how = _hearing(memory, given.heard) if says and isinstance(given, Unclear) else ""
+    return Step(say=says if how in ("", "good") else (Say("hearing", {"heard": how}), *says))
 
 
 def identity(memory: Memory, said: Said) -> Step:
@@ -36,7 +40,8 @@ def identity(memory: Memory, said: Said) -> Step:
         return handover.successor(memory, said)
     if not memory.identify:
         return Step()
-    heard, how = said.meaning.value, _hearing(memory, said)
+    sound = said.cause.heard if isinstance(said.cause, Call) else {}
+    heard, how = said.meaning.value, _hearing(memory, sound)
     if signs(heard) != signs(memory.identity):
         return said.of(Identified(heard, matches=False, hearing=how))
     called = _called(memory)
@@ -54,10 +59,9 @@ def silent(memory: Memory, given: Tick) -> Step:
     return Step((Entry(FellSilent(memory.card.silent_seconds or 0), given),))
 
 
-def _hearing(memory: Memory, said: Said) -> str:
+def _hearing(memory: Memory, heard: Json) -> str:
     """How well calls will be heard here, by the sound of the identity: its level, whether it was
     clipped, and how far the noise lay below it; "" where it was typed."""
-    heard = said.cause.heard if isinstance(said.cause, Call) else {}
     sound, settings = heard.get("sound"), memory.settings
     if not isinstance(sound, dict) or not sound.get("snr_db"):
         return ""
