@@ -139,8 +139,10 @@ def test_the_one_that_must_not_fly_is_in_sight_at_once(inside, pages):
 
 
 def test_grades_differ_without_colour(inside, pages):
-    shapes = inside.locator(".row .band svg").evaluate_all("all => all.map(one => one.innerHTML)")
-    assert len(set(shapes)) == len(shapes) == 3
+    bands = inside.locator(".row .band svg")
+    expect(bands).to_have_count(3, timeout=60_000)  # the records are read meanwhile
+    shapes = bands.evaluate_all("all => all.map(one => one.innerHTML)")
+    assert len(set(shapes)) == 3
 
 
 # --- by keyboard -------------------------------------------------------------------------------
