@@ -51,7 +51,7 @@ class SimulatedPortAudio:
     def InputStream(self, **wanted):  # noqa: N802 - the module's own name
         return self._open(_Input(**wanted))
 
-    def OutputStream(self, **wanted):  # noqa: N802
+    def OutputStream(self, **wanted):  # noqa: N802 - so is this
         return self._open(_Output(self, **wanted))
 
     def _open(self, stream):

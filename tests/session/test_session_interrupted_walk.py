@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from session_booth import Clock
+from test_demo import ENTRIES_OF
 
 from voicewalk.audio.frames import RATE
 from voicewalk.audio.scripted import ScriptedCall
@@ -40,15 +41,7 @@ FOLDER = FIXTURES.with_name("interrupted")
 SCRIPT = read_script(FOLDER)
 SILENCE, STOPPED = "130 s of silence", "stopped"
 KINDS_OF = {  # what a line of the script leads to
-    "item": ["item"],
-    "question": ["question"],
-    "command": ["command"],
-    "remark": ["remark"],
-    "asked back": ["asked back"],
-    "refused to close": ["command"],
-    "closed": ["closed"],
-    "refused": [],
-    "answer": [],
+    **ENTRIES_OF,
     "identity": ["identity"],
     "handed over": ["handed over"],
     "acknowledged": ["acknowledged"],

@@ -73,6 +73,11 @@ def kind(body: object) -> str:
     return text(body, "kind")
 
 
+def of_the_walk(body: object) -> bool:
+    """Whether an input of the walk led to it; else it is about the record (``NOT_OF_THE_WALK``)."""
+    return kind(body) not in NOT_OF_THE_WALK
+
+
 def clip_of(body: object) -> str:
     """SHA-256 (hex) of the sound that the entry's input was heard in; "" for none."""
     return text(body, "input", "heard", "clip")

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import base64
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict
 from enum import StrEnum
+from functools import lru_cache
 from pathlib import Path
 
 from voicewalk.card.load import kept_card
@@ -26,6 +27,7 @@ from voicewalk.record.spreadsheet import workbook
 from voicewalk.record.summary import summary
 from voicewalk.record.table import csv_table
 from voicewalk.record.verify import Examined
+from voicewalk.walk.messages import Json
 
 
 class Form(StrEnum):
@@ -140,12 +142,22 @@ def card_of(examined: Examined) -> Card | None:
     """The card that the record keeps. ``None`` where it keeps none, or one that this version of
     the program cannot read: the entries tell everything but the names of what is open.
     """
-    named = bodies.texts_of(summary(examined.entries).started)
-    kept = {name: examined.texts.get(digest) for name, digest in named.items()}
-    words = {name: text for name, text in kept.items() if name and text is not None}
-    text = kept.get("")
+    return card_in(examined.texts, summary(examined.entries).started)
+
+
+def card_in(texts: Mapping[str, bytes], started: Json) -> Card | None:
+    """The same, of the files that a record keeps (by SHA-256) and of its first entry."""
+    named = sorted(bodies.texts_of(started).items())
+    return _loaded(tuple((name, texts[digest]) for name, digest in named if digest in texts))
+
+
+@lru_cache(maxsize=32)
+def _loaded(kept: tuple[tuple[str, bytes], ...]) -> Card | None:
+    """A card takes longer to read than its record, and is the same for many."""
+    texts = dict(kept)
+    text = texts.pop("", None)
     try:
-        return kept_card(text, words) if text is not None else None
+        return kept_card(text, texts) if text is not None else None
     except SourceError:
         return None
 

@@ -29,6 +29,9 @@ from voicewalk.record.rows import ENTRIES, read_entry, read_meta
 from voicewalk.record.seal import head_message, public_hex
 from voicewalk.walk.messages import Json
 
+ENDING = ".walk"
+"""Of a record's file name, where nobody has given it another."""
+
 _VERIFY = "Keep the file as it is and run 'voicewalk verify' on it."
 
 
@@ -73,6 +76,18 @@ class RecordReader:
         except sqlite3.Error as error:
             raise database.trouble(self.path, error) from error
         return [self._entry(row) for row in rows]
+
+    def first(self) -> Entry | None:
+        """The first entry, which tells of what the record is; ``None`` before any.
+
+        Raises:
+            RecordError: it cannot be read.
+        """
+        try:
+            row = self._db.execute(f"{ENTRIES} LIMIT 1").fetchone()
+        except sqlite3.Error as error:
+            raise database.trouble(self.path, error) from error
+        return None if row is None else self._entry(row)
 
     def _entry(self, row: tuple[object, ...]) -> Entry:
         try:

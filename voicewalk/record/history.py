@@ -18,15 +18,12 @@ from voicewalk.clock import Instant
 from voicewalk.errors import RecordError
 from voicewalk.record import body as bodies
 from voicewalk.record.chain import Entry
-from voicewalk.record.file import RecordReader
+from voicewalk.record.file import ENDING, RecordReader
 from voicewalk.record.review import answers
 from voicewalk.record.summary import DISCREPANCY, NOT_INSPECTED, Fate, Line, Summary, summary
 from voicewalk.record.verify import examine
 from voicewalk.walk.earlier import OPEN, Earlier, Found, Read, SentBack, Skipped
 from voicewalk.walk.turns import signs
-
-PATTERN = "*.walk"
-"""The records in a folder."""
 
 LOOKED_BACK = 5
 """Walks of the same card that are counted for what was left out: as many as are remembered.
@@ -88,7 +85,7 @@ def history(folder: Path, identity: str, card: Card, now: Instant) -> History:
 
 def _files(folder: Path) -> list[Path]:
     try:
-        return sorted(path for path in folder.iterdir() if path.match(PATTERN))
+        return sorted(path for path in folder.iterdir() if path.name.endswith(ENDING))
     except OSError as error:
         raise RecordError(
             f"{folder}: its records cannot be listed ({error.strerror})",
@@ -99,7 +96,7 @@ def _files(folder: Path) -> list[Path]:
 def _is_of(path: Path, identity: str) -> bool:
     """Whether a record's first entry names it; all of it is only read then."""
     with closing(RecordReader.open(path)) as record:
-        first = next(iter(record.entries()), None)
+        first = record.first()
     named = bodies.text(first.body, "identity") if first else ""
     return bool(named) and signs(named) == signs(identity)
 

@@ -132,7 +132,7 @@ def open_items(card: Card, summary: Summary) -> tuple[Item, ...]:
 
 def summary(entries: Iterable[Entry]) -> Summary:
     """Sum up a record's entries, given in order."""
-    entries = tuple(one for one in entries if bodies.kind(one.body) not in bodies.NOT_OF_THE_WALK)
+    entries = tuple(one for one in entries if bodies.of_the_walk(one.body))
     of_kind: dict[str, list[Entry]] = {}
     for entry in entries:
         of_kind.setdefault(bodies.kind(entry.body), []).append(entry)

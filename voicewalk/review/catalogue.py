@@ -13,10 +13,9 @@ from pathlib import Path
 from threading import Lock
 
 from voicewalk.errors import RecordError
+from voicewalk.record.file import ENDING
 from voicewalk.record.verify import Report
 from voicewalk.review.glance import Glance, Stamp, look, stamp_of, unreadable
-
-ENDING = ".walk"
 
 
 class Catalogue:

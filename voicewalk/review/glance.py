@@ -9,15 +9,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from functools import lru_cache
 from pathlib import Path
 
-from voicewalk.card.load import kept_card
 from voicewalk.card.model import Card
-from voicewalk.errors import RecordError, SourceError
+from voicewalk.errors import RecordError
 from voicewalk.record import body as bodies
 from voicewalk.record import wording
 from voicewalk.record.chain import Entry
+from voicewalk.record.export import card_in
 from voicewalk.record.file import RecordReader
 from voicewalk.record.relistened import ENDING as HEARD_AGAIN
 from voicewalk.record.relistened import Relistening, read_relistened
@@ -144,7 +143,7 @@ def read(path: Path, known: Glance | None = None) -> Walked:
             entries, texts, report = tuple(record.entries()), record.texts(), known.report
     told = summary(entries)
     given = answers(entries)
-    card = _card(texts, told)
+    card = card_in(texts, told.started)
     if known is None:
         state = _state(path, told)
         under_way = state is State.UNDER_WAY
@@ -192,25 +191,3 @@ def _state(path: Path, told: Summary) -> State:
     if told.closed:
         return State.CLOSED
     return State.UNDER_WAY if Path(f"{path}-lock").exists() else State.NOT_CLOSED
-
-
-def _card(texts: Mapping[str, bytes], told: Summary) -> Card | None:
-    """The card that the record keeps; ``None`` where none can be read."""
-    named = bodies.texts_of(told.started)
-    kept = tuple(
-        (name, text)
-        for name, digest in sorted(named.items())
-        if (text := texts.get(digest)) is not None
-    )
-    return _loaded(kept)
-
-
-@lru_cache(maxsize=32)
-def _loaded(kept: tuple[tuple[str, bytes], ...]) -> Card | None:
-    """A card takes longer to read than its record, and is the same for many."""
-    texts = dict(kept)
-    text = texts.pop("", None)
-    try:
-        return kept_card(text, texts) if text is not None else None
-    except SourceError:  # a card of another version of this program: see ``record.export``
-        return None

@@ -31,7 +31,7 @@ def live_page(desk: Desk, request: Request) -> Response:
     desk.session(request)
     walked = walk_of(desk, path_of(desk, request))
     entries = told(walked, walked.entries)
-    walk = [one for one in entries if bodies.kind(one.entry.body) not in bodies.NOT_OF_THE_WALK]
+    walk = [one for one in entries if bodies.of_the_walk(one.entry.body)]
     return desk.page(
         request,
         "live.html",

@@ -74,7 +74,7 @@ def timeline(
         grades: by number of an entry, how much it needs the lead.
         numbers: by station id, its number on the card.
     """
-    walk = [one for one in entries if bodies.kind(one.body) not in bodies.NOT_OF_THE_WALK]
+    walk = [one for one in entries if bodies.of_the_walk(one.body)]
     times = elapsed_ms(walk)
     whole = max(times[-1] if times else 0, 1)
     xs = [WIDTH * ms / whole for ms in times]

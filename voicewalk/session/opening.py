@@ -15,7 +15,7 @@ from voicewalk.errors import RecordError, VoicewalkError
 from voicewalk.language.vocabulary import Vocabulary, vocabulary_of
 from voicewalk.record import body as bodies
 from voicewalk.record.chain import Entry
-from voicewalk.record.file import RecordFile
+from voicewalk.record.file import ENDING, RecordFile
 from voicewalk.session.clocks import wall_ms
 from voicewalk.settings import WalkSettings
 from voicewalk.walk.confirmations import same_person
@@ -115,7 +115,7 @@ def record_name(card: Card, identity: str, now: Instant) -> str:
     """Card, identity and UTC time in a file name that every system takes."""
     plain = re.sub(r"[^A-Za-z0-9-]+", "-", identity).strip("-") or "unnamed"
     time = re.sub(r"[-:]|\.\d+", "", now.wall)
-    return f"{card.id}-{plain}-{time}.walk"
+    return f"{card.id}-{plain}-{time}{ENDING}"
 
 
 def resume(path: Path, card_name: str | None, now: Instant) -> Opened:
@@ -136,11 +136,7 @@ def resume(path: Path, card_name: str | None, now: Instant) -> Opened:
                 f"{path}: another recorder made this record",
                 "Go on with the walk there, or begin a new one here.",
             )
-        entries = [
-            entry
-            for entry in record.entries()
-            if bodies.kind(entry.body) not in bodies.NOT_OF_THE_WALK
-        ]
+        entries = [entry for entry in record.entries() if bodies.of_the_walk(entry.body)]
         card = _card(path, entries, card_name)
         kept = ((entry.seq, entry.body) for entry in entries)
         walk = replay(card, kept, WalkSettings(), words_of(vocabulary_of(card)))

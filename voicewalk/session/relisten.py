@@ -91,7 +91,7 @@ def relisten(
         again = _Again(record, examined)
         known = again.known()
         lines += known.lines
-        for line in again.lines({one.seq for one in lines}, stopped):
+        for line in again.lines(known, stopped):
             if line is None:
                 without += 1
                 continue
@@ -134,14 +134,15 @@ class _Again:
         same = known is not None and dict(known.versions) == self._versions
         return known if known is not None and same else Relistening(self._versions, ())
 
-    def lines(self, done: set[int], stopped: Callable[[], bool]) -> Iterator[Relistened | None]:
-        """A line for each entry with a sound that is not done; ``None`` where the sound is gone."""
+    def lines(self, known: Relistening, stopped: Callable[[], bool]) -> Iterator[Relistened | None]:
+        """A line for each entry with a sound that is not known; ``None`` where it is gone."""
+        done = {one.seq for one in known.lines}
         todo = [entry for entry in self._examined.entries if _is_call(entry)]
         todo = [entry for entry in todo if entry.seq not in done]
         if not todo:
             return
         expected = expectations(self._card, self._examined.entries)
-        writer = Writer(self._record, self._examined.report.root, self.known())
+        writer = Writer(self._record, self._examined.report.root, known)
         heard: dict[tuple[str, Expectation], Heard] = {}  # two entries may have one sound
         with RecordReader.open(self._record) as reader:
             for entry in todo:
@@ -230,7 +231,7 @@ def expectations(card: Card, entries: tuple[Entry, ...]) -> dict[int, Expectatio
     """By entry, what the walk would have understood just then; as far as this version of the
     program plays the record as it was."""
     walk = Walk(card, WalkSettings(), words_of(vocabulary_of(card)))
-    of_walk = [one for one in entries if bodies.kind(one.body) not in bodies.NOT_OF_THE_WALK]
+    of_walk = [one for one in entries if bodies.of_the_walk(one.body)]
     by_seq = {one.seq: one for one in of_walk}
     found: dict[int, Expectation] = {}
     try:

@@ -17,7 +17,7 @@ from multiprocessing.synchronize import Event
 from pathlib import Path
 
 from voicewalk.errors import RecordError
-from voicewalk.record.history import PATTERN
+from voicewalk.record.file import ENDING
 from voicewalk.record.relistened import Relistened
 from voicewalk.session.relisten import Done, relisten
 
@@ -35,9 +35,9 @@ def records_of(path: Path) -> list[Path]:
     """
     if not path.is_dir():
         return [path]
-    found = sorted(one for one in path.rglob(PATTERN) if one.is_file())
+    found = sorted(one for one in path.rglob(f"*{ENDING}") if one.is_file())
     if not found:
-        raise RecordError(f"{path}: there is no record in it", f"A record is a file {PATTERN}.")
+        raise RecordError(f"{path}: there is no record in it", f"A record is a file *{ENDING}.")
     return found
 
 

@@ -142,7 +142,7 @@ class Walk:
 
     def _silence_timer(self) -> tuple[SetTimer, ...]:
         seconds = self.memory.card.silent_seconds
-        waits = seconds and self.memory.state is WalkState.WALKING
+        waits = self.memory.state is WalkState.WALKING
         return (SetTimer(self.memory.silence_timer, seconds),) if seconds and waits else ()
 
     def _next_waiting(self) -> tuple[Effect, ...]:

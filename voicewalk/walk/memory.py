@@ -139,8 +139,8 @@ class Memory:
         ahead = self.ledger.open_after((self.leading and self.current) or self.last)
         if not self.leading or not self.sweep:
             return ahead
-        swept = tuple(item for item in self.sweep if item in ahead)
-        return (*swept, *(item for item in ahead if item not in swept))
+        swept = (item for item in self.sweep if self.ledger.is_open(item))
+        return tuple(dict.fromkeys((*swept, *ahead)))
 
     def expectation(self) -> Expectation:
         """What would be understood now. It guides the hearing; it never makes a result."""
@@ -293,9 +293,13 @@ def _named(memory: Memory, item: str) -> Memory:
 
 
 def _entered(memory: Memory, seq: int, entered: Entered) -> Memory:
-    second = memory.second.entered(memory.ledger, entered)
-    memory = replace(memory, ledger=memory.ledger.enter(seq, entered), second=second)
-    memory = replace(memory, spoken_of=entered.item, entered=seq)
+    memory = replace(
+        memory,
+        ledger=memory.ledger.enter(seq, entered),
+        second=memory.second.entered(memory.ledger, entered),
+        spoken_of=entered.item,
+        entered=seq,
+    )
     ahead = replace(memory, current=entered.item).ahead if memory.leading else ()
     return replace(
         memory,

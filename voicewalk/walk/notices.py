@@ -16,7 +16,7 @@ from voicewalk.walk.entries import Entered
 from voicewalk.walk.ledger import Ledger
 from voicewalk.walk.messages import Say
 from voicewalk.walk.terms import Result
-from voicewalk.walk.values import Defect
+from voicewalk.walk.values import Defect, joined
 
 
 def at_start(earlier: Earlier) -> tuple[Say, ...]:
@@ -83,14 +83,10 @@ def known(ledger: Ledger, item: str) -> str:
 def _known(entered: Entered) -> str:
     if entered.discrepancy:
         return _wrong(entered, entered.discrepancy)
-    return _words(entered.state, entered.owner, entered.reason)
+    return joined(entered.state, entered.owner, entered.reason)
 
 
 def _wrong(entered: Entered, defect: Defect) -> str:
     """A discrepancy in plain text, with the reading that showed it."""
-    reading = _words(entered.reading.value, entered.reading.unit) if entered.reading else ""
-    return _words(reading, defect.defect, defect.size, defect.size_unit, defect.place)
-
-
-def _words(*parts: str) -> str:
-    return " ".join(part for part in parts if part)
+    reading = joined(entered.reading.value, entered.reading.unit) if entered.reading else ""
+    return joined(reading, defect.defect, defect.size, defect.size_unit, defect.place)

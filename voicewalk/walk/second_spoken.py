@@ -14,6 +14,7 @@ from voicewalk.walk.messages import Say
 from voicewalk.walk.second_entry import Confirmation
 from voicewalk.walk.terms import Finding, Result
 from voicewalk.walk.turns import Identified, Resumed
+from voicewalk.walk.values import joined
 
 
 def question(memory: Memory, one: Standing) -> Say:
@@ -83,10 +84,10 @@ def entered_text(entered: Entered) -> str:
     if entered.reading:
         return f"{entered.reading.value} {entered.reading.unit}"
     if entered.count:
-        return _words(entered.state, entered.count.seen)
+        return joined(entered.state, entered.count.seen)
     if entered.discrepancy and not entered.state:
         defect = entered.discrepancy
-        return _words(defect.defect, defect.size, defect.size_unit, defect.place)
+        return joined(defect.defect, defect.size, defect.size_unit, defect.place)
     return entered.state or entered.result.value
 
 
@@ -94,11 +95,11 @@ def said_text(meaning: Meaning) -> str:
     """What was answered, in few words, as the record keeps it."""
     match meaning.act:
         case Act.READING | Act.COUNT:
-            return _words(meaning.state, meaning.value, meaning.unit)
+            return joined(meaning.state, meaning.value, meaning.unit)
         case Act.STATE | Act.VAGUE | Act.ACKNOWLEDGED:
             return meaning.state
         case Act.DISCREPANCY:
-            return _words(meaning.defect, meaning.size, meaning.size_unit, meaning.place)
+            return joined(meaning.defect, meaning.size, meaning.size_unit, meaning.place)
         case Act.COMMAND:
             return meaning.command
         case _:
@@ -116,7 +117,3 @@ def _result(memory: Memory, entered: Entered) -> str:
             return words.not_applicable
         case _:
             return entered_text(entered)
-
-
-def _words(*parts: str) -> str:
-    return " ".join(part for part in parts if part)

@@ -14,6 +14,7 @@ from voicewalk.walk.messages import Say
 from voicewalk.walk.notices import known
 from voicewalk.walk.questions import BOTH, Question
 from voicewalk.walk.terms import Ask, Utterance, Way
+from voicewalk.walk.values import joined
 from voicewalk.walk.words import Words
 
 # --- calls and questions -------------------------------------------------------------------
@@ -35,7 +36,7 @@ def _subject(memory: Memory, meaning: Meaning) -> str:
     if meaning.group:
         first = memory.card.groups[meaning.group][0]
         name = first.bare_names[0] if first.bare_names else first.name
-        return _words(memory.words.both if meaning.side == BOTH else "", name)
+        return joined(memory.words.both if meaning.side == BOTH else "", name)
     return memory.name(meaning.item)
 
 
@@ -44,17 +45,17 @@ def _result_text(meaning: Meaning, words: Words) -> str:
         case Act.STATE | Act.STATUS | Act.VAGUE | Act.ACKNOWLEDGED:
             return meaning.state
         case Act.READING | Act.COUNT:
-            return _words(meaning.state, meaning.value, meaning.unit)
+            return joined(meaning.state, meaning.value, meaning.unit)
         case Act.PROMISED:
-            return _words(words.open, meaning.owner)
+            return joined(words.open, meaning.owner)
         case Act.DISCREPANCY:
-            return _words(meaning.defect, meaning.size, meaning.size_unit, meaning.place)
+            return joined(meaning.defect, meaning.size, meaning.size_unit, meaning.place)
         case Act.SATISFACTORY:
             return words.satisfactory
         case Act.NOT_APPLICABLE:
             return words.not_applicable
         case Act.NOT_INSPECTED:
-            because = f", {_words(words.because, meaning.reason)}" if meaning.reason else ""
+            because = f", {joined(words.because, meaning.reason)}" if meaning.reason else ""
             return words.not_inspected + because
         case Act.COMMAND:
             return words.command(meaning.command)
@@ -65,10 +66,6 @@ def _result_text(meaning: Meaning, words: Words) -> str:
             return sides.get(meaning.side, words.both)
         case _:
             return ""
-
-
-def _words(*parts: str) -> str:
-    return " ".join(part for part in parts if part)
 
 
 def question(memory: Memory, asked: Question) -> Say:

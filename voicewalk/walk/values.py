@@ -17,6 +17,11 @@ def telling(**fields: object) -> Json:
     return {name: value for name, value in fields.items() if value not in (None, "", [], {})}
 
 
+def joined(*parts: str) -> str:
+    """The parts that say something, as one text."""
+    return " ".join(part for part in parts if part)
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
     """A reading as said and as judged.
