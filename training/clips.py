@@ -53,7 +53,8 @@ def made(out: Path, card_name: str, part: str, calls: int, near: int, seed: int)
         jobs.append(Job(text, engines[engine][n % len(engines[engine])], seed * 1_000_003 + n))
     with Pool(os.cpu_count()) as pool:
         clips = pool.map(speak, jobs, chunksize=4)
-    _write(out, [(c, source, near) for c, (_, source, near) in zip(clips, rows, strict=True) if c])
+    # The text as drawn: what is spelt out for a voice ("p s i") is no wording of the card.
+    _write(out, [(clip, *row) for clip, row in zip(clips, rows, strict=True) if clip])
 
 
 def people(out: Path, stem: Path, only: list[str], but: list[str], most: int, seed: int) -> None:
@@ -65,19 +66,20 @@ def people(out: Path, stem: Path, only: list[str], but: list[str], most: int, se
         if (not only or source in only) and source not in but
     ]
     Random(seed).shuffle(ids)
-    _write(out, [(shard.clip(n), shard.rows[n][0], "") for n in sorted(ids[:most])])
+    drawn = [shard.clip(n) for n in sorted(ids[:most])]
+    _write(out, [(clip, clip.text, clip.source, "") for clip in drawn])
 
 
-def _write(out: Path, rows: list[tuple[shards.Clip, str, str]]) -> None:
+def _write(out: Path, rows: list[tuple[shards.Clip, str, str, str]]) -> None:
     out.mkdir(parents=True, exist_ok=True)
     with (out / "manifest.tsv").open("w", encoding="utf-8", newline="") as file:
         table = csv.writer(file, delimiter="\t", lineterminator="\n")
         table.writerow(COLUMNS)
-        for n, (clip, source, near) in enumerate(rows):
+        for n, (clip, text, source, near) in enumerate(rows):
             path = f"{n:05}.flac"
             soundfile.write(out / path, clip.samples, shards.RATE, subtype="PCM_16")
             seconds = f"{len(clip.samples) / shards.RATE:.2f}"
-            table.writerow((path, clip.text, clip.speaker, source, near, seconds))
+            table.writerow((path, text, clip.speaker, source, near, seconds))
     print(f"{out.name}: {len(rows)} clips", flush=True)
 
 
