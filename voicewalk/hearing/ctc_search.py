@@ -1,12 +1,13 @@
-"""Exact search of CTC frames through a phoneme graph, and its N best word sequences.
+"""Exact search of CTC frames through a graph of symbols, and its N best word sequences.
 
 Viterbi in the log domain, all nodes at once. The score of every word end at every frame is
 kept, so that the best word sequences are read off backwards, best first, without searching
 again. This is the word-dependent N-best of speech recognition: where a word starts is taken
-from its own best alignment. Word boundaries of the acoustic model count as blanks.
+from its own best alignment.
 
-Two adjacent equal phonemes need a blank between them inside a word, as CTC has it; across
-words they may merge, because people say "six seven" with one s.
+Two adjacent equal symbols need a blank between them inside a word, as CTC has it (Graves et al.
+2006, connectionist temporal classification). Across words they may merge; words that begin with a
+symbol of their own, as the letter listener's do, never can.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from voicewalk.hearing.phoneme_graph import PhonemeGraph
+from voicewalk.hearing.symbol_graph import SymbolGraph
 
 Floats = NDArray[np.float32]
 
@@ -60,7 +61,7 @@ class Trellis:
     """
 
     def __init__(
-        self, graph: PhonemeGraph, frames: Floats, blank: int, starts: Iterable[int] = (0,)
+        self, graph: SymbolGraph, frames: Floats, blank: int, starts: Iterable[int] = (0,)
     ) -> None:
         self.graph = graph
         self._starts = sorted(starts)
@@ -130,7 +131,7 @@ class Trellis:
             t = suffix.begin
             ways = [(-1, self._lead[t] + suffix.score)] if state in self._starts else []
             if t > 0 and state in self.graph.into:
-                # Of a word's pronunciations only the best: the others are the same call again,
+                # Of the ways a word is written only the best: the others are the same call again,
                 # and a call of ten words would have thousands of them.
                 chains = self.graph.into[state]
                 totals = self._ends[t - 1, chains] + suffix.score
