@@ -30,7 +30,7 @@ class SymbolGraph:
         src: (chains,) the state it leaves.
         by_dst, first, reached: the chains ordered by the state they enter; where each state's
             run begins in that order; which states those are.
-        needs_blank: (nodes,) whether a blank must part the node from the one before it.
+        doubled: the nodes that a blank must part from the one before them: it has their symbol.
     """
 
     def __init__(self, graph: PhraseGraph, spell: Spell) -> None:
@@ -55,5 +55,6 @@ class SymbolGraph:
         self.reached: Ints = ordered[self.first]
         groups = np.split(self.by_dst, self.first[1:])
         self.into: dict[int, Ints] = dict(zip(self.reached.tolist(), groups, strict=True))
-        self.needs_blank = np.append(False, self.symbols[1:] == self.symbols[:-1])
-        self.needs_blank[self.heads] = False
+        alike = np.append(False, self.symbols[1:] == self.symbols[:-1])
+        alike[self.heads] = False
+        self.doubled: Ints = np.flatnonzero(alike)
