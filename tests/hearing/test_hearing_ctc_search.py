@@ -18,8 +18,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from voicewalk.hearing.symbol_graph import SymbolGraph
 from voicewalk.hearing.ctc_search import Trellis
+from voicewalk.hearing.symbol_graph import SymbolGraph
 from voicewalk.language.graph import GraphBuilder, PhraseGraph
 
 SIGNS = "ab_"  # label of each symbol

@@ -167,9 +167,7 @@ def test_answers_are_heard_only_where_they_were_asked_for():
     builder.phrase(door, end, "closed", ("act", "state"), ("state", "closed"))
     graph = builder.freeze()
     made = listener(graph, written("closed"))
-    assert made.hear(NOTHING, (0, door)).guesses(1)[0].meaning == Meaning(
-        Act.STATE, state="closed"
-    )
+    assert made.hear(NOTHING, (0, door)).guesses(1)[0].meaning == Meaning(Act.STATE, state="closed")
     assert [g.meaning.item for g in made.hear(NOTHING).guesses(1)] == ["door"]
 
 
