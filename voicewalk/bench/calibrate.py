@@ -9,7 +9,7 @@ kept are then fitted on all of them.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 
 import numpy as np
@@ -18,15 +18,13 @@ from numpy.typing import NDArray
 from voicewalk.bench.observe import Trial
 from voicewalk.bench.score import is_harmless
 from voicewalk.errors import VoicewalkError
-from voicewalk.hearing.calibration import FEATURES, Thresholds
+from voicewalk.hearing.calibration import Thresholds, features_of
 from voicewalk.hearing.evidence import (
-    MARKS,
-    PHONEMES,
-    WORDS,
     Evidence,
     Sound,
     fit_evidence,
     marks,
+    marks_of,
     pace_odds,
 )
 from voicewalk.hearing.judge import close_to, features, rank, unsettled
@@ -85,9 +83,15 @@ class Heard:
     truth: Meaning | None
     speaker: str
 
-    def candidates(self) -> tuple[Doubles, Doubles]:
-        """The candidates' marks and given log weights, as ``fit_evidence`` takes them."""
-        rows = np.array([marks(p.scores, p.words, self.sound) for p in self.pooled])
+    @property
+    def listeners(self) -> tuple[str, ...]:
+        """The names of those that heard it."""
+        return tuple(self.pooled[0].scores)
+
+    def candidates(self, listeners: tuple[str, ...]) -> tuple[Doubles, Doubles]:
+        """The candidates' marks by these listeners and their given log weights, as
+        ``fit_evidence`` takes them."""
+        rows = np.array([marks(listeners, p.scores, p.words, self.sound) for p in self.pooled])
         given = [p.prior + pace_odds(p.words, self.sound) for p in self.pooled]
         return rows, np.array(given)
 
@@ -97,6 +101,7 @@ class Judged:
     """What a judge that never heard the speakers makes of every piece.
 
     Attributes:
+        listeners: the names of those that heard the pieces.
         rows: (n, features).
         probability: (n,) that the best meaning is right.
         right: whether it is.
@@ -106,6 +111,7 @@ class Judged:
         pieces: the pieces, their candidates weighed as they were judged.
     """
 
+    listeners: tuple[str, ...]
     rows: Doubles
     probability: Doubles
     right: NDArray[np.bool_]
@@ -116,7 +122,7 @@ class Judged:
 
     def column(self, name: str) -> Doubles:
         """One feature."""
-        return np.asarray(self.rows[:, FEATURES.index(name)])
+        return np.asarray(self.rows[:, features_of(self.listeners).index(name)])
 
 
 def heard(trials: Sequence[Trial]) -> list[Heard]:
@@ -129,16 +135,39 @@ def heard(trials: Sequence[Trial]) -> list[Heard]:
     ]
 
 
-def learn_evidence(pieces: Sequence[Heard]) -> Evidence:
-    """How the scores weigh, from the calls whose right meaning was among the candidates."""
-    sets: list[tuple[Doubles, Doubles, int]] = []
-    for piece in pieces:
-        meanings = [p.meaning for p in piece.pooled]
-        if piece.truth in meanings:
-            sets.append((*piece.candidates(), meanings.index(piece.truth)))
-    words = np.array([WORDS not in mark for mark in MARKS], dtype=float)
-    alone = [(rows * words, given, right) for rows, given, right in sets]
-    return Evidence(fit_evidence(sets), fit_evidence(alone))
+def learn_evidence(pieces: Sequence[Heard], deep: Collection[str]) -> Evidence:
+    """How the scores weigh, from the calls whose right meaning was among the candidates.
+
+    Args:
+        deep: the listeners whose score is weighed alone too (``Traits.deep``).
+
+    Raises:
+        ValueError: there are no such calls, or not all were heard by the same listeners.
+    """
+    listeners = listeners_of(pieces)
+    right = [
+        (piece, [p.meaning for p in piece.pooled].index(piece.truth))
+        for piece in pieces
+        if piece.truth in [p.meaning for p in piece.pooled]
+    ]
+
+    def fitted(names: tuple[str, ...]) -> Doubles:
+        return fit_evidence([(*piece.candidates(names), at) for piece, at in right])
+
+    alone = {name: Evidence((name,), fitted((name,))) for name in listeners if name in deep}
+    return Evidence(listeners, fitted(listeners), alone)
+
+
+def listeners_of(pieces: Sequence[Heard]) -> tuple[str, ...]:
+    """The names of those that heard the pieces.
+
+    Raises:
+        ValueError: not all were heard by the same.
+    """
+    found = dict.fromkeys(piece.listeners for piece in pieces)
+    if len(found) != 1:
+        raise ValueError("all recordings must be heard by the same listeners")
+    return next(iter(found))
 
 
 def weighed(pieces: Sequence[Heard], weigh: Evidence) -> list[Heard]:
@@ -174,13 +203,14 @@ def parts(pieces: Sequence[Heard]) -> Iterator[tuple[list[Heard], NDArray[np.boo
         yield [p for p, own in zip(pieces, part == fold, strict=True) if not own], part == fold
 
 
-def judged(pieces: Sequence[Heard]) -> Judged:
-    """Every piece, judged without its speaker's part."""
-    rows = np.empty((len(pieces), len(FEATURES)))
+def judged(pieces: Sequence[Heard], deep: Collection[str]) -> Judged:
+    """Every piece, judged without its speaker's part; ``deep`` as for ``learn_evidence``."""
+    listeners = listeners_of(pieces)
+    rows = np.empty((len(pieces), len(features_of(listeners))))
     probability = np.empty(len(pieces))
     ranked: dict[int, Heard] = {}
     for others, inside in parts(pieces):
-        weigh = learn_evidence(others)
+        weigh = learn_evidence(others, deep)
         own = np.flatnonzero(inside)
         found, rows[own] = rows_of([pieces[int(i)] for i in own], weigh)
         probability[own] = model_of(others, weigh)(rows[own])
@@ -188,6 +218,7 @@ def judged(pieces: Sequence[Heard]) -> Judged:
     in_order = [ranked[i] for i in range(len(pieces))]
     both = [(one.pooled[0].meaning, one.truth) for one in in_order]
     return Judged(
+        listeners,
         rows,
         probability,
         right=np.array([meaning == truth for meaning, truth in both]),
@@ -244,23 +275,25 @@ def rules_of(data: Judged) -> Thresholds:
         **dict.fromkeys(("plain", "critical", "reading", "bare", "ask", "unclear"), 0.0),
         dissent=DISSENT,
         noisy_dissent=NOISY_DISSENT,
-        phonemes=fitting(PHONEMES),
-        words=fitting(WORDS),
         near=NEAR,
         pair=PAIR,
         alike=ALIKE,
+        least={name: fitting(name) for name in data.listeners},
     )
 
 
 def settled(data: Judged, rules: Thresholds) -> NDArray[np.bool_]:
     """The hearings that no rule would have asked back."""
 
-    def one(piece: Heard, seen: Doubles) -> bool:
+    names = features_of(data.listeners)
+
+    def one(piece: Heard, row: Doubles) -> bool:
         best, *others = piece.pooled
         close = close_to(best, others, rules)
-        return not unsettled(seen.tolist(), close, piece.sound, rules)
+        seen = dict(zip(names, row.tolist(), strict=True))
+        return not unsettled(seen, close, piece.sound, rules)
 
-    return np.array([one(piece, seen) for piece, seen in zip(data.pieces, data.rows, strict=True)])
+    return np.array([one(piece, row) for piece, row in zip(data.pieces, data.rows, strict=True)])
 
 
 def thresholds_of(data: Judged) -> Thresholds:
@@ -284,9 +317,12 @@ def thresholds_of(data: Judged) -> Thresholds:
 
 
 def calibration_of(
-    trials: Sequence[Trial], sources: Sequence[str], seed: int
+    trials: Sequence[Trial], sources: Sequence[str], seed: int, deep: Collection[str]
 ) -> tuple[str, list[str]]:
     """The calibration file's text, and a report of what it was learnt from.
+
+    Args:
+        deep: the listeners whose score is weighed alone too (``Traits.deep``).
 
     Raises:
         VoicewalkError: too few speakers, no speech that is not for the tool, or too few calls that
@@ -299,12 +335,12 @@ def calibration_of(
     if all(piece.truth is not None for piece in pieces):
         raise _too_little("speech that is not for the tool is needed to learn to refuse it")
     try:
-        data = judged(pieces)
+        data = judged(pieces, deep)
     except ValueError as error:
         raise _too_little(str(error)) from error
     thresholds = asdict(thresholds_of(data))
     off = expected_error(data.probability, data.right)
-    weigh = learn_evidence(pieces)
+    weigh = learn_evidence(pieces, deep)
     text = json.dumps(
         {
             "learnt from": {
@@ -319,7 +355,7 @@ def calibration_of(
                 ],
             },
             "evidence": _as_json(weigh),
-            "model": _model_as_json(model_of(pieces, weigh)),
+            "model": _model_as_json(model_of(pieces, weigh), features_of(weigh.listeners)),
             "thresholds": thresholds,
         },
         indent=2,
@@ -343,13 +379,18 @@ def _rounded(numbers: Doubles) -> list[float]:
 
 
 def _as_json(weigh: Evidence) -> dict[str, object]:
-    return {"marks": list(MARKS), "both": _rounded(weigh.both), "alone": _rounded(weigh.alone)}
+    return {
+        "listeners": list(weigh.listeners),
+        "marks": list(marks_of(weigh.listeners)),
+        "weights": _rounded(weigh.weights),
+        "alone": {name: _rounded(one.weights) for name, one in weigh.alone.items()},
+    }
 
 
-def _model_as_json(model: Logistic) -> dict[str, object]:
+def _model_as_json(model: Logistic, features: Sequence[str]) -> dict[str, object]:
     """The model as the calibration file holds it."""
     return {
-        "features": list(FEATURES),
+        "features": list(features),
         "mean": _rounded(model.mean),
         "scale": _rounded(model.scale),
         "weights": _rounded(model.weights),
