@@ -35,6 +35,9 @@ _OF_CALL = (
     "length",  # letters of the call, in doublings: short words are heard in anything
     "snr",  # in tens of dB
     "bare",  # 1 where no item's name holds the call, asked for or not
+    "unexplained",  # letters that the first listener hears beside those of the call
+    "lost",  # letters of the call that it does not hear
+    "doubt",  # words in anybody's free text that deny, ask, order or except
     "prior",  # the log weight of such a call before it was heard
 )
 
@@ -58,6 +61,10 @@ class Thresholds:
         near: by how much the evidence must prefer the best meaning.
         pair: the same against a meaning that differs in one thing.
         alike: the same against teens where tens were heard, or tens where teens were.
+        unexplained, noisy_unexplained: most letters that a call may leave unexplained, in quiet
+            and at 0 dB.
+        total, noisy_total: least score of the whole call by the listener whose guesses are read
+            deep, however long it is, in quiet and at 0 dB.
         least: by listener, its least score for each letter: below it, the others would have
             understood without it.
     """
@@ -73,6 +80,10 @@ class Thresholds:
     near: float
     pair: float
     alike: float
+    unexplained: float
+    noisy_unexplained: float
+    total: float
+    noisy_total: float
     least: Mapping[str, float]
 
 
@@ -127,13 +138,16 @@ def _evidence(data: dict[str, Any]) -> Evidence:
 _LEAST = -4.0
 """A score for each letter is a log-probability; the judge sees none lower than this."""
 
+_LOWEST = {"total": -30.0, "noisy_total": -30.0}
+"""Thresholds that may lie below 0: the judge sees no whole call score lower than this."""
+
 
 def _thresholds(data: dict[str, Any], listeners: Sequence[str]) -> Thresholds:
     least = data["least"]
     if list(least) != list(listeners):
         raise ValueError("the listeners have no least scores, or others have")
     plain = {name: value for name, value in data.items() if name != "least"}
-    wrong = [name for name, value in plain.items() if not _above(value, 0.0)]
+    wrong = [name for name, value in plain.items() if not _above(value, _LOWEST.get(name, 0.0))]
     wrong += [name for name, value in least.items() if not _above(value, _LEAST)]
     if wrong:
         raise ValueError(f"no threshold: {', '.join(wrong)}")

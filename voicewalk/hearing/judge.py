@@ -17,6 +17,7 @@ from voicewalk.hearing.evidence import Evidence, Sound, doublings, letters_of
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.pool import Pooled
 from voicewalk.hearing.prior import unasked
+from voicewalk.hearing.unexplained import doubts, left_over, words_of
 from voicewalk.language.meaning import Act, Expectation, Meaning
 from voicewalk.language.numbers import teens_for_tens
 
@@ -39,6 +40,9 @@ learnt margin of a pair) two of 216 made calls were taken for an identity one si
 
 _MOST_LOST = 30.0
 """Nats: what fits worse than this is nothing of what was said."""
+
+_MOST_LEFT = 12.0
+"""Letters: with more left over it is other speech, and more of it says no more."""
 
 _QUIET_DB = 20.0
 """From here on noise is no reason for two listeners to err alike."""
@@ -102,15 +106,31 @@ def close_to(best: Pooled, others: Iterable[Pooled], limits: Thresholds) -> list
 
 
 def unsettled(
-    seen: Mapping[str, float], close: Sequence[Pooled], sound: Sound, limits: Thresholds
+    seen: Mapping[str, float],
+    close: Sequence[Pooled],
+    sound: Sound,
+    limits: Thresholds,
+    deep: Iterable[str] = (),
 ) -> str:
     """Why a person must be asked whatever the probability; "" for no reason.
 
     Args:
         seen: the features by their names.
+        deep: listeners whose score of the whole call is a measure of what it leaves out.
     """
     quiet = float(np.clip(sound.snr_db / _QUIET_DB, 0, 1))
-    dissent = limits.noisy_dissent + (limits.dissent - limits.noisy_dissent) * quiet
+
+    def between(noisy: float, clear: float) -> float:
+        return noisy + (clear - noisy) * quiet
+
+    if seen["doubt"]:
+        return "a word of doubt that the call does not hold"
+    if seen["unexplained"] > between(limits.noisy_unexplained, limits.unexplained):
+        return "more was said than the call"
+    total = between(limits.noisy_total, limits.total)
+    if any(seen[f"{name} total"] < total for name in deep):
+        return "the call is not all that was said"
+    dissent = between(limits.noisy_dissent, limits.dissent)
     if any(seen[f"{name} margin"] < -dissent for name in limits.least):
         return "the listeners differ"
     if any(seen[name] < least for name, least in limits.least.items()):
@@ -138,6 +158,13 @@ def features(ranked: Sequence[Pooled], sound: Sound, weigh: Evidence) -> tuple[f
         "snr": float(np.clip(sound.snr_db, -5, 30)) / 10,
         "bare": float(unasked(best.meaning, Expectation())),
         "prior": best.prior,
+        "doubt": float(min(2, len(doubts(best.words, best.texts.values())))),
+    }
+    first = next(iter(best.texts.values()), None)
+    left = left_over(best.words, " ".join(words_of(best.words if first is None else first)))
+    seen |= {
+        "unexplained": min(_MOST_LEFT, left.letters),
+        "lost": min(_MOST_LEFT, left.lost),
     }
 
     def margin(name: str) -> float:
@@ -183,7 +210,7 @@ class Judge:
         probability = float(self._calibration.model(np.array(seen)))
         close = close_to(ranked[0], ranked[1:], self.thresholds)
         view = dict(zip(features_of(weigh.listeners), seen, strict=True))
-        doubt = unsettled(view, close, sound, self.thresholds)
+        doubt = unsettled(view, close, sound, self.thresholds, weigh.alone)
         verdict, reason = self._verdict(ranked[0].meaning, probability, expectation, doubt)
         candidates: tuple[Pooled, ...] = ()
         if verdict is Verdict.UNDERSTOOD:

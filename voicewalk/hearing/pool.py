@@ -4,7 +4,7 @@ all. A meaning that only one listener thought of is judged by the others all the
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from voicewalk.hearing.evidence import Evidence, Sound
 from voicewalk.hearing.listeners import Hearing
@@ -29,6 +29,8 @@ class Pooled:
         free: the log-probability of that, the same for all meanings of a clip.
         evidence: the log-odds that the scores are worth together, up to a constant of the clip.
         prior: the log weight of such a call before it was heard.
+        texts: what each listener hears when nothing holds it, the same for all meanings of a
+            clip; that of the first is the one to look in for what a call leaves out.
     """
 
     meaning: Meaning
@@ -37,6 +39,7 @@ class Pooled:
     free: dict[str, float]
     evidence: float
     prior: float = 0.0
+    texts: dict[str, str] = field(default_factory=dict)
 
     @property
     def odds(self) -> float:
@@ -109,13 +112,14 @@ def _score(
     """Each wording scored by every listener."""
     ways = list(wordings)
     columns = {hearing.traits.name: hearing.score(ways) for hearing in hearings}
+    texts = {hearing.traits.name: hearing.text for hearing in hearings}
     free = {hearing.traits.name: hearing.free for hearing in hearings}
     scored: list[_Scored] = []
     for i, way in enumerate(ways):
         words = " ".join(spoken(way))
         scores = {name: column[i] for name, column in columns.items()}
         meaning, evidence = wordings[way], weigh(scores, words, sound)
-        pooled = Pooled(meaning, words, scores, free, evidence, prior(meaning))
+        pooled = Pooled(meaning, words, scores, free, evidence, prior(meaning), texts)
         scored.append(_Scored(pooled, way))
     return scored
 

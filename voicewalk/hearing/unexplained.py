@@ -11,6 +11,10 @@ import re
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+DOUBTS = Path(__file__).with_name("doubts.txt")
 
 _OPEN, _EXTEND, _OTHER = 1.0, 0.7, 1.0
 """Costs of leaving letters over, the first and each further one, and of another letter in the
@@ -87,9 +91,19 @@ def words_of(text: str) -> list[str]:
     return re.findall(r"[a-z]+(?:'[a-z]+)?", text.lower().replace("’", "'"))
 
 
-def doubts(words: str, texts: Iterable[str], doubtful: frozenset[str]) -> tuple[str, ...]:
+@cache
+def doubtful_words() -> frozenset[str]:
+    """Words that deny, ask, order or except."""
+    lines = DOUBTS.read_text(encoding="utf-8").splitlines()
+    return frozenset(line.strip() for line in lines if line.strip() and line[0] != "#")
+
+
+def doubts(
+    words: str, texts: Iterable[str], doubtful: frozenset[str] | None = None
+) -> tuple[str, ...]:
     """Words in any free text that deny, ask, order or except, and that the wording does not hold;
     and words of the wording that a text holds in their undoing ("unlatched")."""
+    doubtful = doubtful_words() if doubtful is None else doubtful
     own = Counter(words_of(words))
     undone = {f"{prefix}{word}" for word in own for prefix in _UNDOING} - own.keys()
     found: dict[str, None] = {}
