@@ -14,6 +14,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from itertools import islice
 from random import Random
 
 from voicewalk.card.checks import GENERAL
@@ -25,7 +26,7 @@ from voicewalk.language.draw import measured, reading
 from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import Act, Command, Meaning
 from voicewalk.language.numbers import spoken_forms
-from voicewalk.language.parse import parse
+from voicewalk.language.parse import parse, tokens
 from voicewalk.language.talk import CALL, GAP, ITEM, NUMBERS, Near, Talk, talk_of
 from voicewalk.language.units import UNITS
 from voicewalk.language.vocabulary import Vocabulary
@@ -101,6 +102,11 @@ def near_calls(card: Card, vocabulary: Vocabulary, random: Random) -> Iterator[N
         yield near_call_of(card, vocabulary, graph, Near(kind), text)
 
 
+def draw_near_calls(card: Card, vocabulary: Vocabulary, count: int, seed: int) -> list[NearCall]:
+    """``count`` near calls; the same card, words and seed draw the same."""
+    return list(islice(near_calls(card, vocabulary, Random(seed)), count))
+
+
 def near_call_of(
     card: Card, vocabulary: Vocabulary, graph: PhraseGraph, kind: Near, text: str
 ) -> NearCall:
@@ -118,11 +124,11 @@ def near_call_of(
 def items_in(card: Card, text: str) -> list[Item]:
     """The items that a text names: by the longest name in it, the first such; both sides of one
     that is named without its side. Empty for none."""
-    said = f" {fold(text)} "
+    said = f" {' '.join(tokens(text))} "
     named: dict[str, list[Item]] = {}
     for item in card:
         for name in (item.name, *item.aliases, *item.bare_names):
-            if (found := fold(name)) and f" {found} " in said:
+            if f" {(found := ' '.join(tokens(name)))} " in said:
                 named.setdefault(found, []).append(item)
     return (
         named[max(named, key=lambda name: (len(name), -said.index(f" {name} ")))] if named else []
@@ -152,7 +158,7 @@ def enters(meaning: Meaning) -> bool:
 def _both(graph: PhraseGraph, talk: Talk, text: str) -> tuple[Meaning, ...]:
     """The two calls of which a text is made; empty where it is not, or could be in two ways."""
     joints = {way.replace(CALL, "").strip() for way in talk.ways[Near.TWO_CALLS]}
-    words = text.split()
+    words = tokens(text)
     found: set[tuple[Meaning, Meaning]] = set()
     for n in range(1, len(words)):
         first, rest = " ".join(words[:n]), " ".join(words[n:])
