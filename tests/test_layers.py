@@ -124,6 +124,8 @@ EXCEPTIONS = {
     "language.written": {"pydantic"},
     "language.draw": {"random"},
     "language.phrases": {"random"},
+    "language.near": {"random"},
+    "language.talk": {"pathlib"},
 }
 PURE_MAY_NOT_CALL = {"open", "print", "input"}
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 
@@ -26,6 +27,10 @@ class Laid:
 
     def read(self, text: str) -> list[Meaning]:
         return parse(self.graph, text)
+
+    def answers(self, text: str, starts: Iterable[int]) -> list[Meaning]:
+        """Where something was asked for."""
+        return parse(self.graph, text, starts)
 
     def misread(self, calls: dict[str, Meaning]) -> dict[str, list[Meaning]]:
         """The calls that do not have their one meaning, with what they have."""

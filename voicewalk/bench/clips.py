@@ -1,8 +1,10 @@
 """Folders of recordings for measuring: a manifest and sound files.
 
-``manifest.tsv`` has the columns path, text, speaker, source; others are not read. A text that the
-card's graph parses is a call with that meaning; any other text, or none, is speech that must be
-refused. Noise files lie in a folder of their own, without a manifest of texts.
+``manifest.tsv`` has the columns path, text, speaker, source, and may have a column near; others are
+not read. A text that the card's graph parses is a call with that meaning; any other text, or none,
+is speech that must be refused. Where ``near`` is not empty, the text is near a call in that way,
+whatever the graph makes of it. Noise files lie in a folder of their own, without a manifest of
+texts.
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ from numpy.typing import NDArray
 from voicewalk.audio.frames import RATE
 from voicewalk.audio.resample import resample
 from voicewalk.errors import AudioError, SourceError
+from voicewalk.language.talk import Near
 
 Floats = NDArray[np.float32]
 
@@ -27,12 +30,14 @@ _COLUMNS = ("path", "text", "speaker", "source")
 
 @dataclass(frozen=True, slots=True)
 class Recording:
-    """One line of a manifest; ``path`` is where the sound lies."""
+    """One line of a manifest; ``path`` is where the sound lies, ``near`` in which way its text is
+    near a call, ``None`` for a call or for speech that is near none."""
 
     path: Path
     text: str
     speaker: str
     source: str
+    near: Near | None = None
 
 
 def read_manifest(folder: Path) -> list[Recording]:
@@ -69,7 +74,21 @@ def _recording(folder: Path, row: dict[str, str | None], where: str) -> Recordin
     path = folder / given["path"]
     if not path.is_file():
         raise SourceError(where, f"{path} is not there", "Remove the line, or add the file.")
-    return Recording(path, given["text"], given["speaker"], given["source"])
+    near = _near(row.get("near") or "", where)
+    return Recording(path, given["text"], given["speaker"], given["source"], near)
+
+
+def _near(kind: str, where: str) -> Near | None:
+    if not kind:
+        return None
+    try:
+        return Near(kind)
+    except ValueError as error:
+        raise SourceError(
+            where,
+            f"speech is near a call in no way '{kind}'",
+            f"Write one of {', '.join(Near)}, or nothing.",
+        ) from error
 
 
 def read_sound(path: Path) -> Floats:

@@ -30,6 +30,7 @@ from voicewalk.hearing.pool import Pooled
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.draw import asked
 from voicewalk.language.meaning import Expectation, Meaning
+from voicewalk.language.near import NearCall, near_call_of
 from voicewalk.language.parse import parse
 from voicewalk.language.vocabulary import vocabulary_of
 
@@ -63,9 +64,10 @@ class Trial:
 
     Attributes:
         snr: "clean", or the decibels at which noise was mixed in.
-        truth: what was called; ``None`` for speech that must be refused.
+        truth: what was called; ``None`` for speech that must be refused, or that is near a call.
         expectation: what a walk must have asked for the call to be one.
         pieces: what was found in it: none where no speech was, several where a call fell apart.
+        near: speech near a call, with what it may enter; ``None`` for all other.
     """
 
     recording: Recording
@@ -73,6 +75,7 @@ class Trial:
     truth: Meaning | None
     expectation: Expectation
     pieces: tuple[Piece, ...]
+    near: NearCall | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +95,7 @@ class Room:
     def __init__(self, setting: Setting) -> None:
         self.card: Card = load_card(card_path(setting.card))
         self.noises = read_noises(setting.noise)
-        vocabulary = vocabulary_of(self.card)
+        vocabulary = self._vocabulary = vocabulary_of(self.card)
         self._written = phrase_graph(self.card, vocabulary)
         self.listeners = Listeners(self.card, vocabulary, lexicon_path(self.card))
         self.peers: list[Peer] = peers_of(setting.card)[0] if setting.peers else []
@@ -116,6 +119,13 @@ class Room:
         """One recording at one level."""
         random = Random(f"{self._seed} {recording.path.name} {recording.text} {snr}")
         pieces = segments_of(read_sound(recording.path), snr, self.noises, random)
+        if recording.near is not None:
+            near = near_call_of(
+                self.card, self._vocabulary, self._written, recording.near, recording.text
+            )
+            expectation = around(near, random)
+            heard = tuple(self._piece(piece, expectation) for piece in pieces)
+            return Trial(recording, snr, None, expectation, heard, near)
         truth, expectation = self.truth(recording)
         if truth is None:
             # Speech for somebody else falls into the middle of a walk, where an item is due and
@@ -131,6 +141,13 @@ class Room:
         listened = self.listeners.listen(piece.samples, sound, expectation)
         peers = tuple((peer.name, peer.hear(piece.samples)) for peer in self.peers)
         return Piece(tuple(listened.pooled), sound, listened.took, peers)
+
+
+def around(near: NearCall, random: Random) -> Expectation:
+    """What a walk expects where speech near a call falls: half of it where its item is asked for,
+    and the answers to that are open to be misheard; else where nothing is."""
+    asked_for = bool(near.item) and random.random() < 0.5
+    return Expectation(item=near.item) if asked_for else Expectation()
 
 
 def segments_of(

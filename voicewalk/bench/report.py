@@ -11,14 +11,15 @@ from voicewalk.audio.frames import FRAME, RATE
 from voicewalk.bench.observe import Piece, Setting, Trial
 from voicewalk.bench.peers import peers_of
 from voicewalk.bench.score import (
+    CALLS,
     EARS,
     Answers,
     Group,
     Outcome,
     as_json,
+    class_of,
     count,
     interval,
-    kind_of,
     of_ears,
     of_peer,
 )
@@ -46,19 +47,29 @@ def claim(path: Path) -> None:
 
 KEYS = ("snr", "source", "kind", "speaker")
 
-_COLUMNS = (
-    Outcome.UNDERSTOOD,
-    Outcome.ASKED_RIGHT,
-    Outcome.ASKED_WRONG,
-    Outcome.NOT_UNDERSTOOD,
-    Outcome.WRONG_ENTRY,
-)
-
 _VIEWS: dict[str, Callable[[Trial], tuple[str, ...]]] = {
     "noise": lambda trial: (trial.snr,),
     "noise and source": lambda trial: (trial.snr, trial.recording.source),
-    "noise and kind": lambda trial: (trial.snr, kind_of(trial.truth)),
+    "noise and kind": lambda trial: (trial.snr, class_of(trial)),
     "speaker": lambda trial: (trial.recording.speaker,),
+}
+_NEAR_VIEWS: dict[str, Callable[[Trial], tuple[str, ...]]] = {
+    "kind": lambda trial: (class_of(trial),),
+    "noise": lambda trial: (trial.snr,),
+    "source": lambda trial: (trial.recording.source,),
+}
+_NEAR_COLUMNS = {
+    Outcome.NEAR_RECORDED: "recorded (wrong)",
+    Outcome.NEAR_RIGHT: "entered as what it says",
+    Outcome.NEAR_ASKED: "asked back",
+    Outcome.NEAR_REFUSED: "refused",
+}
+_MERGED_COLUMNS = {
+    Outcome.MERGED_BOTH: "both entered",
+    Outcome.MERGED_ASKED: "asked back",
+    Outcome.MERGED_REFUSED: "refused",
+    Outcome.MERGED_LOST: "one lost (wrong)",
+    Outcome.MERGED_WRONG: "entered otherwise (wrong)",
 }
 _MOST_SPEAKERS = 24
 """With more the table of speakers says little and fills pages; the JSON has them all."""
@@ -78,7 +89,7 @@ def groups_as_json(setting: Setting, trials: Sequence[Trial]) -> list[object]:
 
     def key(trial: Trial) -> tuple[str, ...]:
         recording = trial.recording
-        return trial.snr, recording.source, kind_of(trial.truth), recording.speaker
+        return trial.snr, recording.source, class_of(trial), recording.speaker
 
     return [
         one
@@ -89,14 +100,25 @@ def groups_as_json(setting: Setting, trials: Sequence[Trial]) -> list[object]:
 
 def report(setting: Setting, trials: Sequence[Trial]) -> str:
     """Tables by level, source, kind and speaker, which peers are absent, and what the hearing
-    took."""
+    took. Speech near a call, and two calls in one breath, have tables of their own."""
+    plain = [trial for trial in trials if trial.near is None]
+    beside = [trial for trial in trials if trial.near is not None]
     lines: list[str] = []
     for name, answers in listeners_of(setting, trials).items():
         for view, key in _VIEWS.items():
-            groups = count(trials, answers, key)
+            groups = count(plain, answers, key)
             if view == "speaker" and (name != EARS or len(groups) > _MOST_SPEAKERS):
                 continue
-            lines += [f"{name}, by {view}", "", *table(groups), ""]
+            if groups or not beside:
+                lines += [f"{name}, by {view}", "", *table(groups), ""]
+        for view, key in _NEAR_VIEWS.items():
+            groups = count(beside, answers, key)
+            for of, shown in (
+                ("near calls", near_table),
+                ("two calls in one breath", merged_table),
+            ):
+                if rows := shown(groups):
+                    lines += [f"{name}, {of}, by {view}", "", *rows, ""]
     return "\n".join([*lines, *_absent(setting), *_times(trials)])
 
 
@@ -108,18 +130,49 @@ def _absent(setting: Setting) -> list[str]:
 
 def table(groups: dict[tuple[str, ...], Group]) -> list[str]:
     """A Markdown table: shares with 95 % intervals in percent."""
-    names = [one.value.replace("_", " ") for one in _COLUMNS]
+    names = [one.value.replace("_", " ") for one in CALLS]
     head = ["", "calls", *names, "other speech", "accepted"]
     rows = [
         [
             " ".join(key),
-            str(group.n),
-            *(_share(group.outcomes[one], group.n) for one in _COLUMNS),
+            *_shares(group, CALLS),
             str(group.outside_n),
             _share(group.outcomes[Outcome.ACCEPTED], group.outside_n),
         ]
         for key, group in groups.items()
     ]
+    return _markdown(head, rows)
+
+
+def near_table(groups: dict[tuple[str, ...], Group]) -> list[str]:
+    """The same of speech near a call; empty where there is none."""
+    return _beside(groups, "near calls", _NEAR_COLUMNS)
+
+
+def merged_table(groups: dict[tuple[str, ...], Group]) -> list[str]:
+    """The same of two calls in one breath; empty where there are none."""
+    return _beside(groups, "recordings", _MERGED_COLUMNS)
+
+
+def _beside(
+    groups: dict[tuple[str, ...], Group], counted: str, columns: dict[Outcome, str]
+) -> list[str]:
+    """Of the groups that have any of these outcomes."""
+    rows = [
+        [" ".join(key), *_shares(group, tuple(columns))]
+        for key, group in groups.items()
+        if group.of(tuple(columns))
+    ]
+    return _markdown(["", counted, *columns.values()], rows) if rows else []
+
+
+def _shares(group: Group, outcomes: Sequence[Outcome]) -> list[str]:
+    """How many there are of some outcomes, and the share of each."""
+    n = group.of(outcomes)
+    return [str(n), *(_share(group.outcomes[one], n) for one in outcomes)]
+
+
+def _markdown(head: list[str], rows: list[list[str]]) -> list[str]:
     return [f"| {' | '.join(row)} |" for row in (head, ["---"] * len(head), *rows)]
 
 

@@ -3,6 +3,10 @@
 A call is understood at once, asked back with the right meaning among those named, asked back
 wrongly, or not understood; a wrong entry is anything understood that was not called. Other
 speech is accepted where anything at all is understood in it.
+
+Speech near a call is counted apart: it is recorded where anything is understood in it that would
+change the record, but an opposite may be entered as what it says. Of two calls in one breath both
+must be entered, or asked about; one of them alone is a loss that nobody notices.
 """
 
 from __future__ import annotations
@@ -17,6 +21,8 @@ from voicewalk.bench.observe import Piece, Trial
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.judge import Judge
 from voicewalk.language.meaning import Act, Expectation, Meaning
+from voicewalk.language.near import enters
+from voicewalk.language.talk import Near
 
 EARS = "ears"
 
@@ -31,6 +37,39 @@ class Outcome(StrEnum):
     WRONG_ENTRY = "wrong_entry"
     REFUSED = "refused"
     ACCEPTED = "outside_accepted"
+    NEAR_RECORDED = "near_recorded"
+    NEAR_RIGHT = "near_right"
+    NEAR_ASKED = "near_asked"
+    NEAR_REFUSED = "near_refused"
+    MERGED_BOTH = "merged_both"
+    MERGED_ASKED = "merged_asked"
+    MERGED_REFUSED = "merged_refused"
+    MERGED_LOST = "merged_lost"
+    MERGED_WRONG = "merged_wrong"
+
+
+CALLS = (
+    Outcome.UNDERSTOOD,
+    Outcome.ASKED_RIGHT,
+    Outcome.ASKED_WRONG,
+    Outcome.NOT_UNDERSTOOD,
+    Outcome.WRONG_ENTRY,
+)
+OUTSIDE = (Outcome.REFUSED, Outcome.ACCEPTED)
+NEAR = (
+    Outcome.NEAR_RECORDED,  # wrong
+    Outcome.NEAR_RIGHT,  # an opposite entered as what it says
+    Outcome.NEAR_ASKED,
+    Outcome.NEAR_REFUSED,  # or taken for what enters nothing: an item's name, "next"
+)
+MERGED = (
+    Outcome.MERGED_BOTH,  # in their order
+    Outcome.MERGED_ASKED,  # what is not entered is asked about
+    Outcome.MERGED_REFUSED,  # nothing of it is entered
+    Outcome.MERGED_LOST,  # wrong: one is entered, and the other neither entered nor asked about
+    Outcome.MERGED_WRONG,  # wrong: something else is entered, or in the other order
+)
+"""The outcomes of each class of recordings; each recording has one of its own class."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +105,10 @@ def outcome(trial: Trial, answers: Answers) -> Outcome:
     """What became of a recording; where it fell into pieces, each is a call of its own."""
     said = [answers(piece, trial.expectation) for piece in trial.pieces]
     understood = [one.understood for one in said if one.understood is not None]
+    if trial.near is not None:
+        asked = [meaning for one in said for meaning in one.asks]
+        merged = trial.near.kind is Near.TWO_CALLS and trial.near.meanings
+        return (_merged if merged else _near)(trial.near.meanings, understood, asked)
     if trial.truth is None:
         return Outcome.ACCEPTED if understood else Outcome.REFUSED
     if any(not is_harmless(meaning, trial.truth) for meaning in understood):
@@ -76,6 +119,34 @@ def outcome(trial: Trial, answers: Answers) -> Outcome:
     if trial.truth in asks:
         return Outcome.ASKED_RIGHT
     return Outcome.ASKED_WRONG if asks else Outcome.NOT_UNDERSTOOD
+
+
+def _near(
+    right: Sequence[Meaning], understood: Sequence[Meaning], asks: Sequence[Meaning]
+) -> Outcome:
+    """Of speech that may enter nothing but what is right."""
+    entered = [meaning for meaning in understood if enters(meaning)]
+    if not all(any(is_harmless(meaning, one) for one in right) for meaning in entered):
+        return Outcome.NEAR_RECORDED
+    if entered:
+        return Outcome.NEAR_RIGHT
+    return Outcome.NEAR_ASKED if asks else Outcome.NEAR_REFUSED
+
+
+def _merged(
+    both: Sequence[Meaning], understood: Sequence[Meaning], asks: Sequence[Meaning]
+) -> Outcome:
+    """Of two calls in one breath; what waits for its side is not entered yet."""
+    entered = [meaning for meaning in understood if enters(meaning)]
+    if not all(any(is_harmless(meaning, one) for one in both) for meaning in entered):
+        return Outcome.MERGED_WRONG
+    entered = [meaning for meaning in entered if meaning in both]
+    missing = [meaning for meaning in both if meaning not in entered]
+    if not missing:
+        return Outcome.MERGED_BOTH if entered == list(both) else Outcome.MERGED_WRONG
+    if not entered:
+        return Outcome.MERGED_ASKED if asks else Outcome.MERGED_REFUSED
+    return Outcome.MERGED_ASKED if set(missing) <= set(asks) else Outcome.MERGED_LOST
 
 
 def is_harmless(meaning: Meaning, truth: Meaning | None) -> bool:
@@ -102,6 +173,14 @@ def kind_of(truth: Meaning | None) -> str:
     return "command" if truth.act in commands else "result"
 
 
+def class_of(trial: Trial) -> str:
+    """The kind of a trial's call, or in which way it is near one."""
+    if trial.near is None:
+        return kind_of(trial.truth)
+    kind = trial.near.kind
+    return kind.value if kind is Near.TWO_CALLS else f"near: {kind}"
+
+
 @dataclass(slots=True)
 class Group:
     """Alike trials counted.
@@ -122,15 +201,19 @@ class Group:
         self.seconds += sum(piece.sound.seconds for piece in trial.pieces)
         self.busy += sum(piece.busy for piece in trial.pieces)
 
-    @property
-    def outside_n(self) -> int:
-        """Recordings that were no calls."""
-        return self.outcomes[Outcome.REFUSED] + self.outcomes[Outcome.ACCEPTED]
+    def of(self, outcomes: Sequence[Outcome]) -> int:
+        """How many of these there are."""
+        return sum(self.outcomes[one] for one in outcomes)
 
     @property
     def n(self) -> int:
         """Calls."""
-        return sum(self.outcomes.values()) - self.outside_n
+        return self.of(CALLS)
+
+    @property
+    def outside_n(self) -> int:
+        """Recordings that were no calls, nor near one."""
+        return self.of(OUTSIDE)
 
     def __add__(self, other: Group) -> Group:
         both = {one: self.outcomes[one] + other.outcomes[one] for one in Outcome}
@@ -168,20 +251,17 @@ def as_json(
         dict(zip(keys, key, strict=True))
         | {"listener": listener, "n": group.n}
         | {one.value: group.outcomes[one] for one in Outcome if one is not Outcome.REFUSED}
-        | {"outside_n": group.outside_n, "seconds": round(group.seconds, 2)}
-        | {"busy_seconds": round(group.busy, 2), "intervals": _intervals(group)}
+        | {"outside_n": group.outside_n, "near_n": group.of(NEAR), "merged_n": group.of(MERGED)}
+        | {"seconds": round(group.seconds, 2), "busy_seconds": round(group.busy, 2)}
+        | {"intervals": _intervals(group)}
         for key, group in groups.items()
     ]
 
 
 def _intervals(group: Group) -> dict[str, list[float]]:
     return {
-        one.value: [
-            round(end, 5)
-            for end in interval(
-                group.outcomes[one], group.outside_n if one is Outcome.ACCEPTED else group.n
-            )
-        ]
-        for one in Outcome
+        one.value: [round(end, 5) for end in interval(group.outcomes[one], group.of(alike))]
+        for alike in (CALLS, OUTSIDE, NEAR, MERGED)
+        for one in alike
         if one is not Outcome.REFUSED
     }

@@ -24,18 +24,28 @@ def phrases(
     as_json: Annotated[
         bool, typer.Option("--json", help="With kind, meaning, and what must be asked for it.")
     ] = False,
+    near: Annotated[
+        bool,
+        typer.Option("--near", help="Speech near a call instead, which must never become one."),
+    ] = False,
 ) -> None:
     """Draw calls as people make them, likelier ones oftener."""
     from voicewalk.card.load import card_path, load_card
+    from voicewalk.language.near import draw_near_calls
     from voicewalk.language.phrases import draw_phrases
     from voicewalk.language.vocabulary import vocabulary_of
 
     loaded = load_card(card_path(card))
-    drawn = draw_phrases(loaded, vocabulary_of(loaded), count, seed)
-    if as_json:
-        typer.echo(json.dumps([phrase.to_json() for phrase in drawn], indent=2))
+    words = vocabulary_of(loaded)
+    if near:
+        beside = draw_near_calls(loaded, words, count, seed)
+        told = [one.to_json() for one in beside]
+        lines = [f"{one.kind}\t{one.text}" for one in beside]
     else:
-        typer.echo("\n".join(phrase.text for phrase in drawn))
+        drawn = draw_phrases(loaded, words, count, seed)
+        told = [phrase.to_json() for phrase in drawn]
+        lines = [phrase.text for phrase in drawn]
+    typer.echo(json.dumps(told, indent=2) if as_json else "\n".join(lines))
 
 
 @app.command("print")

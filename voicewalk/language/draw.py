@@ -130,17 +130,17 @@ def _result(item: Item, vocabulary: Vocabulary, random: Random) -> str:
             number = " ".join(random.choice(spoken_forms(count)))
             return f"{random.choice(item.states).name} {number}" if item.states else number
         case Kind.READING:
-            return _measured(_reading(item, random), UNITS[item.unit], random)
+            return measured(reading(item, random), UNITS[item.unit], random)
         case Kind.SERVICING:
             state = random.choice(item.states)
-            quantity = _measured(_reading(item, random), UNITS[item.unit], random)
+            quantity = measured(reading(item, random), UNITS[item.unit], random)
             return f"{random.choice((state.name, *state.words))} {quantity}"
 
 
 _FRACTIONS = ("half", "quarter", "eighth", "sixteenth")
 
 
-def _measured(value: Decimal, unit: Unit, random: Random) -> str:
+def measured(value: Decimal, unit: Unit, random: Random) -> str:
     """A number with its unit. "Half an inch", but never "three point five an inch"."""
     form = random.choice(spoken_forms(value, fractions=unit.name == "inch"))
     fraction = form[-1].startswith(_FRACTIONS)
@@ -148,7 +148,7 @@ def _measured(value: Decimal, unit: Unit, random: Random) -> str:
     return f"{' '.join(form)} {random.choice(units)}"
 
 
-def _reading(item: Item, random: Random) -> Decimal:
+def reading(item: Item, random: Random) -> Decimal:
     """A value in the neighbourhood of the limit, with the digits a gauge of it would show."""
     low = item.limit.low if item.limit and item.limit.low is not None else Decimal(0)
     high = item.limit.high if item.limit and item.limit.high is not None else low * 2 + 10
@@ -168,7 +168,7 @@ def _discrepancy(item: Item, vocabulary: Vocabulary, random: Random) -> str:
     if defect.name in family.sized and family.size_units and random.random() < 0.5:
         unit = UNITS[random.choice(family.size_units)]
         sizes = _INCHES if unit.name == "inch" else _MILLIMETRES
-        words.append(_measured(Decimal(random.choice(sizes)), unit, random))
+        words.append(measured(Decimal(random.choice(sizes)), unit, random))
     if random.random() < 0.4:
         place = random.choice(random.choice(vocabulary.places).words)
         words.insert(random.choice((0, len(words))), place)

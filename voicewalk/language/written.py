@@ -54,3 +54,22 @@ class WrittenVocabulary(WrittenAddition):
     first: str
     second: str
     fillers: Texts = Field(default_factory=list)
+
+
+class WrittenTalk(Written):
+    """Speech that lies near a call, as ``grammars/english-talk.yaml`` tells its words."""
+
+    language: str
+    singular: Texts = Field(default_factory=list)
+    opposites: dict[str, str] = Field(default_factory=dict)
+    positions: Texts = Field(default_factory=list)
+    lists: dict[str, Texts] = Field(default_factory=dict)
+    question: Texts
+    order: Texts
+    opposite: Texts
+    future: Texts
+    exception: Texts
+    before: Texts
+    inside: Texts
+    behind: Texts
+    two_calls: Texts
