@@ -101,9 +101,7 @@ def main() -> None:
     if chosen.what == "made":
         made(chosen.out, chosen.card, chosen.part, chosen.calls, chosen.near, chosen.seed)
     else:
-        people(
-            chosen.out, chosen.shard, chosen.source, chosen.but, chosen.most, chosen.seed
-        )
+        people(chosen.out, chosen.shard, chosen.source, chosen.but, chosen.most, chosen.seed)
 
 
 if __name__ == "__main__":

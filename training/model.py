@@ -107,7 +107,9 @@ _NAMES = {
 }
 
 
-def read_weights(parts: list[Path], sha256: str = WHISPER_BASE_SHA256) -> dict[str, NDArray[np.float32]]:
+def read_weights(
+    parts: list[Path], sha256: str = WHISPER_BASE_SHA256
+) -> dict[str, NDArray[np.float32]]:
     """The encoder's weights out of a CTranslate2 file that was cut into parts, by name.
 
     The format: version, name, revision, count; then for each tensor its name, shape, type and

@@ -70,7 +70,9 @@ def rows_of(folder: Path) -> list[Row]:
     with (folder / "manifest.tsv").open(encoding="utf-8", newline="") as file:
         lines = list(csv.DictReader(file, delimiter="\t", quoting=csv.QUOTE_NONE))
     rows = [
-        Row(r["path"], letters(r["text"]), r["speaker"], r["source"], r["in_shared_speech"] == "yes")
+        Row(
+            r["path"], letters(r["text"]), r["speaker"], r["source"], r["in_shared_speech"] == "yes"
+        )
         for r in lines
     ]
     return [row for row in rows if row.text and (folder / row.path).is_file()]
@@ -93,7 +95,9 @@ def noises_of(folder: Path) -> np.ndarray:
     for line in lines:
         if line["kind"] in MEASURED_NOISES:
             continue
-        samples, rate = soundfile.read(folder.parent / line["path"], dtype="float32", always_2d=True)
+        samples, rate = soundfile.read(
+            folder.parent / line["path"], dtype="float32", always_2d=True
+        )
         mono = soxr.resample(samples.mean(axis=1), rate, shards.RATE)
         if mono.std() > 1e-5:
             pieces.append((np.clip(mono / mono.std() * 0.05, -1, 1) * 32767).astype(np.int16))

@@ -80,7 +80,7 @@ class Field:
 
     def __call__(self, clean: Tensor, lengths: Tensor) -> Tensor:
         """(batch, samples), of which ``lengths`` are speech, with everything that befalls it."""
-        batch, samples = clean.shape
+        batch, _samples = clean.shape
         chance = self._random
         speech = self._room(self._microphone(clean))
         energy = (speech**2).sum(1, keepdim=True) / lengths[:, None].clamp(min=1600)
@@ -153,7 +153,9 @@ class Field:
             pitch = 60 + chance(batch) ** 2 * 3500
             slow = 0.3 + 3 * chance(batch)
             # A tone whose pitch sways by 2 %: the phase is the integral of the pitch.
-            phase = pitch * (seconds - 0.02 / (2 * math.pi * slow) * torch.cos(2 * math.pi * slow * seconds))
+            phase = pitch * (
+                seconds - 0.02 / (2 * math.pi * slow) * torch.cos(2 * math.pi * slow * seconds)
+            )
             tones = tones + chance(batch) * torch.sin(2 * math.pi * phase)
         whine = chance(batch) * (chance(batch) < 0.5)
         throb = chance(batch) * (chance(batch) < 0.4)

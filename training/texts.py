@@ -34,11 +34,9 @@ WORDS = {
     ).items()
 }
 
-ONES = "zero one two three four five six seven eight nine".split()
-TEENS = (
-    "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
-)
-TENS = "- - twenty thirty forty fifty sixty seventy eighty ninety".split()
+ONES = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
+TEENS = ["ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+TENS = ["-", "-", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 RADIO = {"three": "tree", "four": "fower", "five": "fife", "nine": "niner"}
 
 
@@ -95,7 +93,9 @@ def _group(n: int) -> str:
 
 def name(random: Random) -> str:
     """An invented item."""
-    parts = [random.choice(WORDS["modifiers"]) for _ in range(random.choices([0, 1, 2], [15, 55, 30])[0])]
+    parts = [
+        random.choice(WORDS["modifiers"]) for _ in range(random.choices([0, 1, 2], [15, 55, 30])[0])
+    ]
     parts += [random.choice(WORDS["nouns"]) for _ in range(random.choices([1, 2], [6, 4])[0])]
     return " ".join(parts)
 

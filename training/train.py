@@ -151,7 +151,9 @@ class Drawer:
         whole = place.clamp(min=0).floor()
         part = place.clamp(min=0) - whole
         first = as_tensor(self.begins[batch.ids])[:, None].to(device, non_blocking=True)
-        index = torch.minimum(first + whole.long(), torch.tensor(self.samples.numel() - 2, device=device))
+        index = torch.minimum(
+            first + whole.long(), torch.tensor(self.samples.numel() - 2, device=device)
+        )
         low, high = self.samples[index].float(), self.samples[index + 1].float()
         sound = torch.where(inside, low + (high - low) * part, 0.0) / 32768
         return sound, as_tensor(said.astype(np.float32)).to(device, non_blocking=True)
@@ -159,7 +161,9 @@ class Drawer:
 
 def rate_at(share: float, step: int) -> float:
     """The learning rate as a share of the highest: a short rise, then a cosine."""
-    return min(1.0, (step + 1) / 300) * (0.5 * (1 + math.cos(math.pi * min(1.0, share))) * 0.98 + 0.02)
+    return min(1.0, (step + 1) / 300) * (
+        0.5 * (1 + math.cos(math.pi * min(1.0, share))) * 0.98 + 0.02
+    )
 
 
 def distance(one: list[int], other: list[int]) -> int:
@@ -168,7 +172,10 @@ def distance(one: list[int], other: list[int]) -> int:
     for n, symbol in enumerate(one):
         before, row[0] = row[0], n + 1
         for m, wanted in enumerate(other):
-            before, row[m + 1] = row[m + 1], min(row[m + 1] + 1, row[m] + 1, before + (symbol != wanted))
+            before, row[m + 1] = (
+                row[m + 1],
+                min(row[m + 1] + 1, row[m] + 1, before + (symbol != wanted)),
+            )
     return row[-1]
 
 
@@ -230,7 +237,9 @@ class Trainer:
         return model.eval()
 
     @torch.no_grad()
-    def heard(self, drawer: Drawer, ids: NDArray[np.int64], ratio: float | None = None) -> Iterator[tuple[int, list[int]]]:
+    def heard(
+        self, drawer: Drawer, ids: NDArray[np.int64], ratio: float | None = None
+    ) -> Iterator[tuple[int, list[int]]]:
         """What the mean model writes for clips, clean or with recorded noise at ``ratio`` dB."""
         model = self.mean_model()
         edges = np.searchsorted(np.array(EDGES), drawer.lengths[ids] / RATE)
@@ -319,7 +328,9 @@ def main() -> None:
         bank.add(stem, made=True)
     for stem in chosen.people:
         bank.add(stem, made=False)
-    trainer = Trainer(model, Field(np.load(chosen.noise), chosen.device), chosen.device, chosen.rate)
+    trainer = Trainer(
+        model, Field(np.load(chosen.noise), chosen.device), chosen.device, chosen.rate
+    )
     dropped: set[int] = set()
     drawer = Drawer(bank, chosen.seconds, dropped, chosen.seed)
     later, sifted, told = list(chosen.later), not chosen.people, 0.0
@@ -337,7 +348,10 @@ def main() -> None:
             drawer = Drawer(bank, chosen.seconds, dropped, chosen.seed + trainer.steps)
         if minutes - told > 0.25:
             told = minutes
-            print(f"{minutes:.2f} min, step {trainer.steps}: {loss.item():.3f} {apart.item():.3f}", flush=True)
+            print(
+                f"{minutes:.2f} min, step {trainer.steps}: {loss.item():.3f} {apart.item():.3f}",
+                flush=True,
+            )
     weights = {name: value.half().cpu().numpy() for name, value in trainer.mean.items()}
     np.savez(chosen.out, **weights)
     print(f"{trainer.steps} steps, {(time.monotonic() - begun) / 60:.1f} min", flush=True)

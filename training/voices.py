@@ -45,23 +45,17 @@ _ACCENTS = {
     TEST: ["en-gb-scotland", "en-us", "en-gb", "en-gb-x-rp"],
 }
 _VARIANTS = {
-    TRAIN: """Alex Alicia Andrea Andy Annie Denis Diogo Gene Gene2 Henrique Hugo Jacky Marco Mario
-        Michael Mike Nguyen Tweaky adam announcer antonio aunty belinda benjamin boris caleb croak
-        david ed edward edward2 f1 f2 f5 grandma grandpa gustave iven iven2 iven3 iven4 john
-        kaukovalta klatt klatt2 klatt3 klatt4 klatt5 klatt6 linda m1 m2 m4 m5 m6 m8 marcelo max
-        miguel pablo paul pedro quincy rob sandro shelby steph steph2 travis victor""".split(),
-    CALIBRATE: "f3 m3 Lee michel norbert steph3".split(),
-    TEST: "f4 m7 anika robert zac RicishayMax".split(),
+    TRAIN: ["Alex", "Alicia", "Andrea", "Andy", "Annie", "Denis", "Diogo", "Gene", "Gene2", "Henrique", "Hugo", "Jacky", "Marco", "Mario", "Michael", "Mike", "Nguyen", "Tweaky", "adam", "announcer", "antonio", "aunty", "belinda", "benjamin", "boris", "caleb", "croak", "david", "ed", "edward", "edward2", "f1", "f2", "f5", "grandma", "grandpa", "gustave", "iven", "iven2", "iven3", "iven4", "john", "kaukovalta", "klatt", "klatt2", "klatt3", "klatt4", "klatt5", "klatt6", "linda", "m1", "m2", "m4", "m5", "m6", "m8", "marcelo", "max", "miguel", "pablo", "paul", "pedro", "quincy", "rob", "sandro", "shelby", "steph", "steph2", "travis", "victor"],
+    CALIBRATE: ["f3", "m3", "Lee", "michel", "norbert", "steph3"],
+    TEST: ["f4", "m7", "anika", "robert", "zac", "RicishayMax"],
 }
 
 _KOKORO = {
-    TRAIN: """af_alloy af_aoede af_bella af_heart af_jessica af_nicole af_nova af_sarah af_sky
-        am_adam am_echo am_fenrir am_michael am_onyx am_santa bf_emma bf_isabella bm_fable
-        bm_lewis""".split(),
-    CALIBRATE: "af_kore am_eric bf_alice bm_daniel".split(),
-    TEST: "af_river am_liam am_puck bf_lily bm_george".split(),
+    TRAIN: ["af_alloy", "af_aoede", "af_bella", "af_heart", "af_jessica", "af_nicole", "af_nova", "af_sarah", "af_sky", "am_adam", "am_echo", "am_fenrir", "am_michael", "am_onyx", "am_santa", "bf_emma", "bf_isabella", "bm_fable", "bm_lewis"],
+    CALIBRATE: ["af_kore", "am_eric", "bf_alice", "bm_daniel"],
+    TEST: ["af_river", "am_liam", "am_puck", "bf_lily", "bm_george"],
 }
-_FOREIGN = "ef_dora em_alex if_sara im_nicola pf_dora pm_alex hf_alpha hf_beta hm_omega".split()
+_FOREIGN = ["ef_dora", "em_alex", "if_sara", "im_nicola", "pf_dora", "pm_alex", "hf_alpha", "hf_beta", "hm_omega"]
 """Voices of other languages, speaking English: accents, for training alone."""
 
 _SPELT = {"psi": "p s i", "rpm": "r p m"}
