@@ -1,8 +1,10 @@
 #!/usr/bin/env python3
 """Makes synthetic calls of a card with Debian's flite and espeak-ng, for measuring the ears.
 
-Run by the project's own Python: .venv/bin/python script/make_clips.py CARD COUNT SEED OUT [VOICES]
-Writes OUT/manifest.tsv and the sound as FLAC, 16 kHz. The same arguments draw the same calls.
+Run by the project's own Python:
+.venv/bin/python script/make_clips.py [--near] CARD COUNT SEED OUT [VOICES]
+Writes OUT/manifest.tsv and the sound as FLAC, 16 kHz. The same arguments draw the same calls. With
+--near it makes speech near calls, which must never become one: the manifest tells each one's kind.
 """
 
 import csv
@@ -16,7 +18,9 @@ import soundfile
 import soxr
 
 from voicewalk.card.load import card_path, load_card
+from voicewalk.language.build import phrase_graph
 from voicewalk.language.draw import draw_call
+from voicewalk.language.near import draw_near
 from voicewalk.language.vocabulary import vocabulary_of
 
 VOICES = (
@@ -57,24 +61,30 @@ def synthesise(text: str, voice: str, speed: int, out: Path) -> float:
     return len(samples) / 16_000
 
 
-def main(name: str, count: str, seed: str, folder: str, *voices: str) -> None:
+def main(name: str, count: str, seed: str, folder: str, *voices: str, near: bool = False) -> None:
     """Draw and speak the calls."""
     card = load_card(card_path(name))
     vocabulary, random, out = vocabulary_of(card), Random(int(seed)), Path(folder)
+    graph = phrase_graph(card, vocabulary)
     out.mkdir(parents=True, exist_ok=True)
     with (out / "manifest.tsv").open("w", encoding="utf-8", newline="") as file:
         rows = csv.writer(file, delimiter="\t", lineterminator="\n")
-        rows.writerow(("path", "text", "speaker", "source", "seconds"))
+        rows.writerow(("path", "text", "speaker", "source", "seconds", "near"))
         for number in range(int(count)):
-            kind, text = draw_call(card, vocabulary, random)
+            if near:
+                kind, text = draw_near(card, vocabulary, random, graph=graph)
+            else:
+                kind, text = draw_call(card, vocabulary, random)
             voice = (voices or VOICES)[number % len(voices or VOICES)]
             speed = random.choice((145, 165, 185))
             path = f"{number:05}.flac"
             seconds = synthesise(text, voice, speed, out / path)
-            rows.writerow((path, text, voice, f"synthetic {kind}", f"{seconds:.2f}"))
+            source = f"synthetic {'near' if near else kind}"
+            rows.writerow((path, text, voice, source, f"{seconds:.2f}", kind if near else ""))
 
 
 if __name__ == "__main__":
-    if len(sys.argv) < 5:
+    given = [argument for argument in sys.argv[1:] if argument != "--near"]
+    if len(given) < 4:
         sys.exit(__doc__)
-    main(*sys.argv[1:])
+    main(*given, near="--near" in sys.argv)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from voicewalk.bench.clips import Recording
@@ -10,6 +10,8 @@ from voicewalk.bench.observe import Piece, Trial
 from voicewalk.hearing.evidence import Sound
 from voicewalk.hearing.pool import Pooled
 from voicewalk.language.meaning import Act, Expectation, Meaning
+from voicewalk.language.near import NearCall
+from voicewalk.language.talk import Near
 
 NOTHING = Expectation()
 GOOD = Meaning(Act.SATISFACTORY, item="nose-tyre")
@@ -45,3 +47,10 @@ def trial(
     """One recording at one level."""
     recording = Recording(Path("x.flac"), "", speaker, source)
     return Trial(recording, snr, truth, expectation, pieces)
+
+
+def near_trial(kind: Near, right: Sequence[Meaning], *pieces: Piece, snr: str = "clean") -> Trial:
+    """Speech near a call of which this much may be entered."""
+    near = NearCall(kind, "", "nose-tyre", tuple(right))
+    recording = Recording(Path("x.flac"), "", "ann", "ours", kind)
+    return Trial(recording, snr, None, NOTHING, pieces, near)

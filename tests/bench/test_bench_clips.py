@@ -10,6 +10,7 @@ import soundfile
 
 from voicewalk.bench.clips import read_manifest, read_noises, read_sound
 from voicewalk.errors import AudioError, SourceError
+from voicewalk.language.talk import Near
 
 HEADER = "path\ttext\tspeaker\tsource\tseconds\n"
 
@@ -61,6 +62,29 @@ def test_a_faulty_manifest_is_refused_with_its_line(
         read_manifest(folder)
     assert caught.value.where.endswith(f"manifest.tsv:{line}")
     assert caught.value.what_to_do
+
+
+def test_a_manifest_may_tell_what_is_near_a_call(tmp_path: Path):
+    lines = (
+        "path\tnear\ttext\tspeaker\tsource\n"
+        "a.flac\ttwo calls\tnose tyre good nose wheel good\tann\tours\n"
+        "a.flac\t\tnose tyre good\tann\tours\n"
+    )
+    found = read_manifest(folder_with(tmp_path, lines, "a.flac"))
+    assert [one.near for one in found] == [Near.TWO_CALLS, None]
+
+
+def test_a_line_may_end_before_the_column_of_near_calls(tmp_path: Path):
+    lines = "path\ttext\tspeaker\tsource\tnear\na.flac\tstop\tann\tours\n"
+    assert [one.near for one in read_manifest(folder_with(tmp_path, lines, "a.flac"))] == [None]
+
+
+def test_speech_that_is_near_a_call_in_no_known_way_is_refused(tmp_path: Path):
+    lines = "path\ttext\tspeaker\tsource\tnear\na.flac\tstop\tann\tours\tyes\n"
+    with pytest.raises(SourceError, match="in no way 'yes'") as caught:
+        read_manifest(folder_with(tmp_path, lines, "a.flac"))
+    assert caught.value.where.endswith("manifest.tsv:2")
+    assert "question" in caught.value.what_to_do
 
 
 def test_a_manifest_in_another_encoding_is_refused(tmp_path: Path):

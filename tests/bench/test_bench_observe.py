@@ -11,10 +11,20 @@ import pytest
 import soundfile
 
 from voicewalk.bench.clips import Recording
-from voicewalk.bench.observe import CLEAN, Room, Setting, Trial, observe, segments_of
+from voicewalk.bench.observe import (
+    CLEAN,
+    Room,
+    Setting,
+    Trial,
+    around,
+    observe,
+    segments_of,
+)
 from voicewalk.errors import AudioError
 from voicewalk.language.build import SIDES
 from voicewalk.language.meaning import Act, Command, Expectation, Meaning
+from voicewalk.language.near import NearCall
+from voicewalk.language.talk import Near
 
 RATE = 16_000
 READING = "left main tyre pressure two one zero psi"
@@ -92,6 +102,18 @@ def test_noise_lies_beneath_the_call_as_asked(call):
 
 def test_nothing_is_found_in_silence():
     assert segments_of(np.zeros(RATE, dtype=np.float32), CLEAN, NOISES, Random(1)) == []
+
+
+def test_near_calls_fall_where_nothing_or_their_own_item_is_asked():
+    """Half and half, and always the same by the same chance."""
+    near = NearCall(Near.QUESTION, "is the radome good", "radome")
+    drawn = [around(near, Random(f"seed {n}")) for n in range(400)]
+    asked = drawn.count(Expectation(item="radome"))
+    assert asked + drawn.count(Expectation()) == 400
+    assert 150 < asked < 250
+    assert drawn == [around(near, Random(f"seed {n}")) for n in range(400)]
+    of_none = replace(near, item="")
+    assert {around(of_none, Random(n)) for n in range(20)} == {Expectation()}
 
 
 # --- the real listeners --------------------------------------------------------------------
@@ -175,6 +197,20 @@ def test_calls_are_heard_and_other_speech_falls_where_an_item_is_due(room, recor
     assert other.truth is None
     assert other.expectation.item in {item.id for item in room.card}
     assert room.hear(recordings["other"], CLEAN).expectation == other.expectation
+
+
+@pytest.mark.models
+@pytest.mark.synth
+def test_near_calls_are_heard_with_what_they_may_enter(room, recordings):
+    """Whatever the graph makes of the words."""
+    text = "left avionics door isn't latched"
+    trial = room.hear(replace(recordings["answer"], text=text, near=Near.OPPOSITE), CLEAN)
+    not_latched = Meaning(Act.STATE, item="left-avionics-door", state="not latched")
+    assert trial.truth is None
+    assert trial.near is not None
+    assert not_latched in trial.near.meanings
+    assert trial.expectation in (Expectation(), Expectation(item="left-avionics-door"))
+    assert trial.pieces
 
 
 @pytest.mark.models

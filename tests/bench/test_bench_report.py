@@ -6,11 +6,12 @@ import re
 from pathlib import Path
 
 import pytest
-from bench_trials import CUT, GOOD, NOTHING, PRESSURE, piece, trial
+from bench_trials import CUT, GOOD, NOTHING, PRESSURE, near_trial, piece, trial
 
 from voicewalk.bench.observe import Setting
 from voicewalk.bench.report import KEYS, groups_as_json, listeners_of, report, table
 from voicewalk.bench.score import EARS, Answer, Group, Outcome, interval
+from voicewalk.language.talk import Near
 
 SETTING = Setting("jet-trainer", Path("noise"))
 TOOK = {"noise reduction": 0.2, "listening": 0.5, "pooling": 0.1}
@@ -72,6 +73,61 @@ def test_the_shares_of_a_listener_are_its_own():
     assert ten[1:] == [
         "2", half, none, none, half, none, "1", "0.0% (0.0% to 79.3%)",
     ]  # fmt: skip
+
+
+NEAR = [
+    near_trial(Near.QUESTION, [], heard(GOOD, None)),
+    near_trial(Near.QUESTION, [], heard(None, CUT), snr="10"),
+    near_trial(Near.OPPOSITE, [CUT], heard(CUT, GOOD)),
+    near_trial(Near.TWO_CALLS, [GOOD, PRESSURE], heard(GOOD, GOOD), heard(PRESSURE, None)),
+]
+
+
+def test_near_calls_and_two_calls_have_tables_of_their_own():
+    found = tables(report(SETTING, [*TRIALS, *NEAR]))
+    plain = tables(report(SETTING, TRIALS))
+    assert {name: found[name] for name in plain} == plain
+    views = {
+        f"{name}, {of}, by {view}"
+        for name in (EARS, "one", "other")
+        for of in ("near calls", "two calls in one breath")
+        for view in ("kind", "noise", "source")
+    }
+    assert found.keys() - plain.keys() == views
+    none, whole = "0.0% (0.0% to 79.3%)", "100.0% (20.7% to 100.0%)"
+    half = "50.0% (9.5% to 90.5%)"
+    assert found["one, near calls, by kind"] == [
+        ["near: question", "2", half, "0.0% (0.0% to 65.8%)", "0.0% (0.0% to 65.8%)", half],
+        ["near: opposite", "1", none, whole, none, none],
+    ]
+    assert [row[0] for row in found["one, near calls, by noise"]] == ["clean", "10"]
+    assert found["one, two calls in one breath, by kind"] == [
+        ["two calls", "1", whole, none, none, none, none]
+    ]
+    assert found["other, two calls in one breath, by noise"] == [
+        ["clean", "1", none, none, none, whole, none]
+    ]
+
+
+def test_where_there_are_near_calls_alone_there_are_no_empty_tables_of_calls():
+    found = tables(report(SETTING, NEAR[:1]))
+    assert found.keys() == {
+        f"{name}, near calls, by {view}"
+        for name in (EARS, "one", "other")
+        for view in ("kind", "noise", "source")
+    }
+
+
+def test_near_calls_are_groups_by_their_kind_for_programs():
+    groups = [one for one in groups_as_json(SETTING, NEAR) if one["listener"] == "one"]
+    assert [(one["kind"], one["snr"], one["near_n"], one["merged_n"]) for one in groups] == [
+        ("near: question", "clean", 1, 0),
+        ("near: question", "10", 1, 0),
+        ("near: opposite", "clean", 1, 0),
+        ("two calls", "clean", 0, 1),
+    ]
+    assert [one["near_recorded"] for one in groups] == [1, 0, 0, 0]
+    assert [one["n"] + one["outside_n"] for one in groups] == [0, 0, 0, 0]
 
 
 def test_with_many_speakers_their_table_is_left_out():

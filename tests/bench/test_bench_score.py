@@ -6,16 +6,18 @@ import json
 from dataclasses import replace
 
 import pytest
-from bench_trials import CUT, GOOD, NAMED, NOTHING, PRESSURE, piece, pooled, trial
+from bench_trials import CUT, GOOD, NAMED, NOTHING, PRESSURE, near_trial, piece, pooled, trial
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import binomtest
 
+from voicewalk.bench import score
 from voicewalk.bench.score import (
     Answer,
     Group,
     Outcome,
     as_json,
+    class_of,
     count,
     interval,
     kind_of,
@@ -26,6 +28,7 @@ from voicewalk.bench.score import (
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.judge import Judgement
 from voicewalk.language.meaning import Act, Command, Expectation, Meaning
+from voicewalk.language.talk import Near
 
 HEARD = "heard"
 
@@ -175,6 +178,92 @@ def test_kinds_of_calls(truth, kind):
     assert kind_of(truth) == kind
 
 
+# --- near calls, and two calls in one breath ----------------------------------------------
+
+POOR = Meaning(Act.DISCREPANCY, item="nose-tyre", defect="unserviceable")
+NEXT = Meaning(Act.COMMAND, command=Command.NEXT)
+TAKEN_BACK = Meaning(Act.COMMAND, command=Command.DISREGARD)
+
+
+@pytest.mark.parametrize(
+    ("kind", "right", "pieces", "became"),
+    [
+        (Near.QUESTION, [], [], Outcome.NEAR_REFUSED),
+        (Near.QUESTION, [], [taken()], Outcome.NEAR_REFUSED),
+        (Near.QUESTION, [], [taken(None, GOOD)], Outcome.NEAR_ASKED),
+        (Near.QUESTION, [], [taken(GOOD)], Outcome.NEAR_RECORDED),
+        (Near.QUESTION, [], [taken(OTHER_TYRE)], Outcome.NEAR_RECORDED),
+        (Near.QUESTION, [], [taken(CUT)], Outcome.NEAR_RECORDED),
+        (Near.ORDER, [], [taken(None, GOOD), taken(GOOD)], Outcome.NEAR_RECORDED),
+        (Near.BEHIND, [], [taken(GOOD), taken(TAKEN_BACK)], Outcome.NEAR_RECORDED),
+        (Near.BEHIND, [], [taken(TAKEN_BACK)], Outcome.NEAR_RECORDED),
+        (Near.FUTURE, [], [taken(NEXT)], Outcome.NEAR_REFUSED),
+        (Near.FUTURE, [], [taken(NAMED)], Outcome.NEAR_REFUSED),
+        (Near.OPPOSITE, [POOR], [taken(POOR)], Outcome.NEAR_RIGHT),
+        (Near.OPPOSITE, [POOR], [taken(NAMED), taken(POOR)], Outcome.NEAR_RIGHT),
+        (Near.OPPOSITE, [POOR], [taken(CUT)], Outcome.NEAR_RECORDED),  # more than was said
+        (Near.OPPOSITE, [POOR], [taken(GOOD)], Outcome.NEAR_RECORDED),
+        (Near.OPPOSITE, [POOR], [taken(POOR), taken(GOOD)], Outcome.NEAR_RECORDED),
+        (Near.OPPOSITE, [POOR], [taken(None, POOR, GOOD)], Outcome.NEAR_ASKED),
+        (Near.TWO_CALLS, [], [taken(GOOD)], Outcome.NEAR_RECORDED),  # of another card
+    ],
+)
+def test_what_became_of_speech_near_a_call(kind, right, pieces, became):
+    assert outcome(near_trial(kind, right, *pieces), answers) is became
+
+
+@pytest.mark.parametrize(
+    ("pieces", "became"),
+    [
+        ([taken(GOOD), taken(OTHER_TYRE)], Outcome.MERGED_BOTH),
+        ([taken(NAMED), taken(GOOD), taken(OTHER_TYRE)], Outcome.MERGED_BOTH),
+        ([taken(GOOD), taken(None, OTHER_TYRE, CUT)], Outcome.MERGED_ASKED),
+        ([taken(None, GOOD)], Outcome.MERGED_ASKED),
+        ([taken(None, CUT)], Outcome.MERGED_ASKED),
+        ([taken()], Outcome.MERGED_REFUSED),
+        ([], Outcome.MERGED_REFUSED),
+        ([taken(NAMED)], Outcome.MERGED_REFUSED),
+        ([taken(GOOD)], Outcome.MERGED_LOST),
+        ([taken(OTHER_TYRE)], Outcome.MERGED_LOST),
+        ([taken(GOOD), taken()], Outcome.MERGED_LOST),
+        ([taken(GOOD), taken(None, CUT)], Outcome.MERGED_LOST),
+        ([taken(OTHER_TYRE), taken(GOOD)], Outcome.MERGED_WRONG),
+        ([taken(GOOD), taken(OTHER_TYRE), taken(GOOD)], Outcome.MERGED_WRONG),
+        ([taken(CUT)], Outcome.MERGED_WRONG),
+        ([taken(GOOD), taken(OTHER_TYRE), taken(CUT)], Outcome.MERGED_WRONG),
+        ([taken(TAKEN_BACK)], Outcome.MERGED_WRONG),
+    ],
+)
+def test_what_became_of_two_calls_in_one_breath(pieces, became):
+    both = (GOOD, OTHER_TYRE)
+    assert outcome(near_trial(Near.TWO_CALLS, both, *pieces), answers) is became
+
+
+def test_the_same_call_twice_is_two_calls():
+    both = (GOOD, GOOD)
+    twice = near_trial(Near.TWO_CALLS, both, taken(GOOD), taken(GOOD))
+    assert outcome(twice, answers) is Outcome.MERGED_BOTH
+
+
+def test_of_a_call_that_waits_for_its_side_nothing_is_entered():
+    other = replace(LEFT_DOOR, item="right-door")
+    waits = replace(LEFT_DOOR, item="", group="door")
+    both = near_trial(Near.TWO_CALLS, (LEFT_DOOR, other), taken(waits))
+    assert outcome(both, answers) is Outcome.MERGED_REFUSED
+
+
+def test_each_class_has_outcomes_of_its_own():
+    classes = (score.CALLS, score.OUTSIDE, score.NEAR, score.MERGED)
+    assert sorted(one for alike in classes for one in alike) == sorted(Outcome)
+
+
+def test_classes_of_trials():
+    assert class_of(trial(GOOD)) == kind_of(GOOD)
+    assert class_of(trial(None)) == "outside"
+    assert class_of(near_trial(Near.QUESTION, [])) == "near: question"
+    assert class_of(near_trial(Near.TWO_CALLS, [GOOD, GOOD])) == "two calls"
+
+
 # --- counting ------------------------------------------------------------------------------
 
 CALLS = [
@@ -230,11 +319,9 @@ def counted(results) -> Group:
 def test_groups_add_up(one, other):
     both = counted(one) + counted(other)
     assert both == counted([*one, *other])
-    assert both.n + both.outside_n == len(one) + len(other)
-    of_calls = both.n - sum(
-        both.outcomes[o] for o in Outcome if o not in (Outcome.REFUSED, Outcome.ACCEPTED)
-    )
-    assert of_calls == 0
+    beside = both.of(score.NEAR) + both.of(score.MERGED)
+    assert both.n + both.outside_n + beside == len(one) + len(other)
+    assert both.n == sum(result in score.CALLS for result in [*one, *other])
 
 
 # --- the interval --------------------------------------------------------------------------
@@ -256,6 +343,8 @@ def test_of_none_nothing_is_known():
 KEYS = {
     "snr", "n", "understood", "asked_right", "asked_wrong", "not_understood", "wrong_entry",
     "outside_n", "outside_accepted", "seconds", "busy_seconds", "listener", "intervals",
+    "near_n", "near_recorded", "near_right", "near_asked", "near_refused", "merged_n",
+    "merged_both", "merged_asked", "merged_refused", "merged_lost", "merged_wrong",
 }  # fmt: skip
 
 
@@ -271,7 +360,9 @@ def test_groups_are_written_with_their_counts_and_intervals():
     assert clean["n"] == 1
     expected = {"understood": 1, "asked_right": 0, "asked_wrong": 1, "not_understood": 0}
     expected |= {"wrong_entry": 1, "outside_accepted": 1}
-    assert ten["intervals"].keys() == expected.keys()
+    beside = {key for key in KEYS if key.startswith(("near_", "merged_"))} - {"near_n", "merged_n"}
+    assert ten["intervals"].keys() == expected.keys() | beside
+    assert all(ten["intervals"][name] == [0.0, 1.0] for name in beside)  # of none
     for name, hits in expected.items():
         assert ten["intervals"][name] == [round(end, 5) for end in interval(hits, 3)]
 
@@ -282,6 +373,9 @@ def test_the_shares_of_calls_written_are_one_together(results):
     of_calls = ("understood", "asked_right", "asked_wrong", "not_understood", "wrong_entry")
     assert sum(group[name] for name in of_calls) == group["n"]
     assert 0 <= group["outside_accepted"] <= group["outside_n"]
+    for beside in ("near", "merged"):
+        shares = (key for key in group if key.startswith(f"{beside}_") and key != f"{beside}_n")
+        assert sum(group[name] for name in shares) == group[f"{beside}_n"]
     assert all(0 <= low <= high <= 1 for low, high in group["intervals"].values())
 
 

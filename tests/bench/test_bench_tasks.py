@@ -16,13 +16,13 @@ from voicewalk.bench.tasks import by_card, levels, tasks_of
 from voicewalk.errors import SourceError, VoicewalkError
 
 
-def folder(path: Path, *texts: str) -> Path:
+def folder(path: Path, *texts: str, near: str = "") -> Path:
     """A folder with a recording of each text: the same, for none is heard here."""
     path.mkdir()
-    lines = ["path\ttext\tspeaker\tsource"]
+    lines = ["path\ttext\tspeaker\tsource\tnear"]
     soundfile.write(path / "a.flac", np.zeros(160, dtype=np.float32), 16_000)
     for text in texts:
-        lines.append(f"a.flac\t{text}\tann\tours")
+        lines.append(f"a.flac\t{text}\tann\tours\t{near}")
     (path / "manifest.tsv").write_text("\n".join(lines) + "\n", encoding="utf-8")
     return path
 
@@ -107,6 +107,13 @@ def test_a_folder_goes_to_the_card_that_has_most_of_its_calls(cards, tmp_path):
     jet = folder(tmp_path / "a", JET, EITHER, "the ship was torn apart", "", VEHICLE, JET)
     vehicle = folder(tmp_path / "b", VEHICLE, EITHER)
     assert by_card(cards, [jet, vehicle]) == {"jet-trainer": [jet], "vehicle-daily": [vehicle]}
+
+
+def test_near_calls_go_to_the_card_that_has_their_items(tmp_path):
+    jet = folder(tmp_path / "a", "is the radome good", near="question")
+    vehicle = folder(tmp_path / "b", "is the kingpin good", near="question")
+    found = by_card(CARDS, [vehicle, jet])
+    assert found == {"jet-trainer": [jet], "vehicle-daily": [vehicle]}
 
 
 def test_a_folder_of_no_card_goes_to_the_first(tmp_path):

@@ -8,6 +8,7 @@ import pytest
 from cli_program import run
 
 from voicewalk.card.load import card_path, load_card, shipped
+from voicewalk.language.near import draw_near_calls
 from voicewalk.language.phrases import draw_phrases
 from voicewalk.language.vocabulary import vocabulary_of
 from voicewalk.paper.typeset import NO_FONT
@@ -30,9 +31,27 @@ def test_drawn_calls_as_json_and_as_lines(card, tmp_path):
     assert drawn == [phrase.to_json() for phrase in expected]
 
 
+@pytest.mark.parametrize("card", CARDS)
+def test_near_calls_as_json_and_as_lines(card, tmp_path):
+    arguments = ("card", "phrases", card, "--near", "--count", "60", "--seed", "5")
+    code, lines = run(*arguments, cwd=tmp_path)
+    assert code == 0
+    code, text = run(*arguments, "--json", cwd=tmp_path)
+    assert code == 0
+    drawn = json.loads(text)
+    assert [f"{one['kind']}\t{one['text']}" for one in drawn] == lines.splitlines()
+    loaded = load_card(card_path(card))
+    expected = draw_near_calls(loaded, vocabulary_of(loaded), 60, 5)
+    assert drawn == [one.to_json() for one in expected]
+    merged = [one for one in drawn if one["kind"] == "two calls"]
+    assert merged
+    assert all(len(one["meanings"]) == 2 for one in merged)
+
+
 @pytest.mark.parametrize(
     ("arguments", "code", "says"),
     [
+        (("tow-tractor-korean", "--near"), 1, "in the language 'ko'"),
         (("jet-trainr",), 1, "Did you mean 'jet-trainer'?"),
         (("jet-trainer", "--count", "0"), 2, "--count"),
     ],

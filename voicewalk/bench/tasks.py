@@ -11,7 +11,9 @@ from voicewalk.bench.observe import CLEAN
 from voicewalk.card.load import card_path, load_card
 from voicewalk.errors import VoicewalkError
 from voicewalk.language.build import phrase_graph
+from voicewalk.language.near import items_in
 from voicewalk.language.parse import parse
+from voicewalk.language.talk import Near
 from voicewalk.language.vocabulary import vocabulary_of
 
 
@@ -52,17 +54,19 @@ def tasks_of(
 
 
 def by_card(cards: Sequence[str], folders: Sequence[Path]) -> dict[str, list[Path]]:
-    """The folders by the card that has most of their calls; the first where none has any."""
-    graphs = {}
-    for name in cards:
-        card = load_card(card_path(name))
-        graphs[name] = phrase_graph(card, vocabulary_of(card))
+    """The folders by the card that has most of their calls, and of the items that near calls are
+    about; the first where none has any."""
+    loaded = {name: load_card(card_path(name)) for name in cards}
+    graphs = {name: phrase_graph(card, vocabulary_of(card)) for name, card in loaded.items()}
     found: dict[str, list[Path]] = {name: [] for name in cards}
     for folder in folders:
-        texts = [recording.text for recording in read_manifest(folder) if recording.text]
+        texts = [(one.text, one.near) for one in read_manifest(folder) if one.text]
 
-        def known(name: str, texts: list[str] = texts) -> int:
-            return sum(len(parse(graphs[name], text)) == 1 for text in texts)
+        def known(name: str, texts: list[tuple[str, Near | None]] = texts) -> int:
+            return sum(
+                bool(items_in(loaded[name], text)) if near else len(parse(graphs[name], text)) == 1
+                for text, near in texts
+            )
 
         found[max(cards, key=known)].append(folder)
     return {name: its for name, its in found.items() if its}

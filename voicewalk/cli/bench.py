@@ -42,7 +42,8 @@ def hearing(
     deal: Deal = False,
     out: Annotated[Path | None, typer.Option("--json", help="Write all groups here.")] = None,
 ) -> None:
-    """Measure what is understood, asked back, refused, and entered wrongly."""
+    """Measure what is understood, asked back, refused, and entered wrongly, of calls and of
+    speech near them."""
     from voicewalk.bench.observe import Setting, observe
     from voicewalk.bench.report import claim, groups_as_json, report
     from voicewalk.bench.tasks import levels, tasks_of

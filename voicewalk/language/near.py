@@ -14,6 +14,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import cache
 from itertools import islice
 from random import Random
 
@@ -124,15 +125,23 @@ def near_call_of(
 def items_in(card: Card, text: str) -> list[Item]:
     """The items that a text names: by the longest name in it, the first such; both sides of one
     that is named without its side. Empty for none."""
-    said = f" {' '.join(tokens(text))} "
+    said = f" {_heard(text)} "
     named: dict[str, list[Item]] = {}
     for item in card:
         for name in (item.name, *item.aliases, *item.bare_names):
-            if f" {(found := ' '.join(tokens(name)))} " in said:
+            if f" {(found := _named(name))} " in said:
                 named.setdefault(found, []).append(item)
     return (
         named[max(named, key=lambda name: (len(name), -said.index(f" {name} ")))] if named else []
     )
+
+
+def _heard(text: str) -> str:
+    return " ".join(tokens(text))
+
+
+_named = cache(_heard)
+"""The same of a name: a card's are compared with every text."""
 
 
 _HARMLESS = (Act.ITEM, Act.SIDE, Act.VAGUE, Act.ACKNOWLEDGED)
