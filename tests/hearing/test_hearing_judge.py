@@ -31,6 +31,10 @@ LIMITS = Thresholds(
     near=2.0,
     pair=4.0,
     alike=7.0,
+    unexplained=1.5,
+    noisy_unexplained=4.5,
+    total=-2.0,
+    noisy_total=-6.0,
     least={"letters": -3.0, "words": -3.0},
 )
 LISTENERS = ("letters", "words")
@@ -471,3 +475,53 @@ def test_what_fits_badly_in_both_ears_is_never_understood(pooled, seconds, snr):
     was right. Of a closed list something always fits best."""
     judgement = shipped()(pooled, Sound(seconds, snr), Expectation(item="door"))
     assert judgement.verdict is not Verdict.UNDERSTOOD
+
+
+def said(meaning: Meaning, words: str, *texts: str, score: float = -0.5) -> Pooled:
+    """A meaning in these words, where the listeners wrote something of their own."""
+    free = dict.fromkeys(LISTENERS, -9.0)
+    written = dict(zip(LISTENERS, texts, strict=False))
+    return Pooled(meaning, words, dict.fromkeys(LISTENERS, score), free, 0.0, texts=written)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "left main tyre good no",
+        "is the left main tyre good",
+        "left main tyre isn't good",
+        "left main tyre good except for a cut",
+        "left main tyre almost good",
+        "left main tyre good seal torn",
+        "i think the left main tyre is good",
+    ],
+)
+def test_what_a_call_does_not_explain_is_never_understood(text: str):
+    assert verdict(said(RADOME, WORDS, text, WORDS)) is Verdict.ASK
+
+
+def test_a_word_of_doubt_is_found_in_the_other_listeners_text_too():
+    assert verdict(said(RADOME, WORDS, WORDS, "Left main tire good, no.")) is Verdict.ASK
+
+
+def test_a_call_that_is_all_that_was_said_is_understood():
+    assert verdict(said(RADOME, WORDS, "left main tire good", "Left main tyre good.")) is (
+        Verdict.UNDERSTOOD
+    )
+
+
+def test_noise_leaves_room_for_letters_that_nobody_said():
+    call = said(RADOME, WORDS, "left main tyre gooduhm")
+    quiet, loud = Sound(2.0, 25.0), Sound(2.0, 0.0)
+    assert sure(0.999)([call], quiet, NOTHING).verdict is Verdict.ASK
+    assert sure(0.999)([call], loud, NOTHING).verdict is Verdict.UNDERSTOOD
+
+
+def test_a_long_call_has_no_more_room_for_what_does_not_fit_than_a_short_one():
+    """The score of the whole call counts, not that of each letter."""
+    alone = replace(PLAIN, alone={"letters": Evidence(("letters",), np.array([1.0, 1.0, 0, 0]))})
+    judge = Judge(Calibration(alone, sure(0.999)._calibration.model, LIMITS))
+    for words in (WORDS, f"{WORDS} {WORDS} {WORDS}"):
+        fits, lacks = (said(RADOME, words, words, score=s) for s in (-1.5, -2.5))
+        assert judge([fits], SOUND, NOTHING).verdict is Verdict.UNDERSTOOD
+        assert judge([lacks], SOUND, NOTHING).verdict is Verdict.ASK

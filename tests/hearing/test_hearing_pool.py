@@ -101,11 +101,10 @@ def test_what_one_listener_thought_of_is_scored_by_both(graph):
         (first, [guess(GOOD, -1.0, "door latched")]),
         (second, [guess(HORN, -3.0, "horn")]),
     )
-    free = {"letters": -3.0, "words": -3.0}
-    assert pooled[0] == Pooled(
-        GOOD, "door latched", {"letters": -1.0, "words": -9.0}, free, evidence=-10.0
-    )
-    assert Pooled(HORN, "horn", {"letters": -50.0, "words": -3.0}, free, -53.0) in pooled
+    free, texts = {"letters": -3.0, "words": -3.0}, {"letters": "", "words": ""}
+    good, horn = {"letters": -1.0, "words": -9.0}, {"letters": -50.0, "words": -3.0}
+    assert pooled[0] == Pooled(GOOD, "door latched", good, free, -10.0, texts=texts)
+    assert Pooled(HORN, "horn", horn, free, -53.0, texts=texts) in pooled
     assert sorted(first.scored) == sorted(second.scored)
 
 
