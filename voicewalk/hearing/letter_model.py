@@ -80,7 +80,8 @@ class LetterModel:
         """Frame log-probabilities, shape (frames, symbols), none below ``FLOOR``.
 
         Args:
-            samples: mono, 16 kHz, -1 to 1.
+            samples: mono, 16 kHz, -1 to 1; at most 29.8 s, for which the network has positions.
+                What is heard is cut at 12 s (``AudioSettings.most_frames``).
 
         Raises:
             ModelError: the network gives frames of another shape.
