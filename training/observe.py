@@ -37,8 +37,8 @@ def main() -> None:
         found = list(observe(setting, tasks, chosen.jobs))
         heard += [(card, Path(folder).name, trial) for trial in found]
         print(f"{pair}: {len(found)} trials, {time.monotonic() - begun:.0f} s", flush=True)
-    with chosen.out.open("wb") as file:
-        pickle.dump(heard, file)
+        with chosen.out.open("wb") as file:  # after each folder: hearing takes long
+            pickle.dump(heard, file)
 
 
 if __name__ == "__main__":

@@ -47,8 +47,10 @@ class LetterGraph:
         self._back: dict[tuple[Place, str], list[tuple[Place, int]]] = defaultdict(list)
         self._places = graph.states
         for index, arc in enumerate(graph.arcs):
-            ways = (arc.word,) if arc.written else spell(arc.word)
-            for letters in dict.fromkeys(way.translate(_NO_LETTERS) for way in ways):
+            # What is written as it stands, the "-" of a number below zero among it, is no word.
+            words = () if arc.written else spell(arc.word)
+            ways = (way.translate(_NO_LETTERS) for way in words)
+            for letters in (arc.word,) if arc.written else dict.fromkeys(ways):
                 self._lay(index, arc.src, arc.dst, letters)
         self._numbers: dict[Places, int] = {}
         self._sets: list[Places] = []
