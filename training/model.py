@@ -15,7 +15,7 @@ import numpy as np
 import torch
 from numpy.typing import NDArray
 from torch import Tensor, nn
-from torch.nn import functional as F
+from torch.nn import functional
 
 SYMBOLS = "_abcdefghijklmnopqrstuvwxyz'|"
 """CTC's blank, the letters, the apostrophe, and the sign before each word."""
@@ -65,11 +65,11 @@ class _Layer(nn.Module):
         parts = self.query_key_value(self.attention_norm(x))
         parts = parts.view(batch, frames, 3, self.heads, width // self.heads)
         query, key, value = parts.permute(2, 0, 3, 1, 4)
-        seen = F.scaled_dot_product_attention(query, key, value)
+        seen = functional.scaled_dot_product_attention(query, key, value)
         seen = seen.transpose(1, 2).reshape(batch, frames, width)
-        x = x + F.dropout(self.attention_out(seen), dropout, self.training)
-        fed = self.feed_out(F.gelu(self.feed_in(self.feed_norm(x))))
-        return x + F.dropout(fed, dropout, self.training)
+        x = x + functional.dropout(self.attention_out(seen), dropout, self.training)
+        fed = self.feed_out(functional.gelu(self.feed_in(self.feed_norm(x))))
+        return x + functional.dropout(fed, dropout, self.training)
 
 
 class Letters(nn.Module):
@@ -89,7 +89,8 @@ class Letters(nn.Module):
         self.head = nn.Linear(width, len(SYMBOLS))
 
     def forward(self, mel: Tensor, dropout: float = 0.0) -> Tensor:
-        x = F.gelu(self.conv2(F.gelu(self.conv1(mel)))).transpose(1, 2)
+        """As the class says."""
+        x = functional.gelu(self.conv2(functional.gelu(self.conv1(mel)))).transpose(1, 2)
         x = x + self.positions[: x.shape[1]]
         for layer in self.layers:
             x = layer(x, dropout)

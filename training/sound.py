@@ -43,6 +43,7 @@ class LogMel:
         self._window = torch.hann_window(WINDOW, device=device)
 
     def __call__(self, samples: Tensor) -> Tensor:
+        """As the class says."""
         spectrum = torch.stft(samples, WINDOW, HOP, window=self._window, return_complex=True)
         power = spectrum[..., :-1].abs() ** 2
         level = torch.clamp(self._bank @ power, min=1e-10).log10()

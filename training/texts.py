@@ -35,7 +35,18 @@ WORDS = {
 }
 
 ONES = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
-TEENS = ["ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+TEENS = [
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+]
 TENS = ["-", "-", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 RADIO = {"three": "tree", "four": "fower", "five": "fife", "nine": "niner"}
 
@@ -60,7 +71,8 @@ def number(random: Random) -> str:
         digits = (_digits(random.randint(0, 9), random) for _ in range(pick([1, 1, 2])))
         return f"{text} {pick(['decimal', 'point'])} {' '.join(digits)}"
     if more < 0.28:
-        return f"{text} and {pick(['a half', 'a quarter', 'three quarters', 'one eighth', 'three eighths'])}"
+        fractions = ["a half", "a quarter", "three quarters", "one eighth", "three eighths"]
+        return f"{text} and {pick(fractions)}"
     return text
 
 
@@ -115,7 +127,8 @@ def trade(random: Random) -> str:
             text += f" {number(random)} {pick(WORDS['units'])}"
         return text
     if kind < 0.9:
-        return f"{pick(['correction', 'and', 'okay', 'the', 'disregard'])} {name(random)} {pick(WORDS['states'])}"
+        opening = pick(["correction", "and", "okay", "the", "disregard"])
+        return f"{opening} {name(random)} {pick(WORDS['states'])}"
     return f"{name(random)} {pick(['is', 'are', 'has been', 'looks'])} {pick(WORDS['states'])}"
 
 

@@ -21,7 +21,7 @@ import numpy as np
 import torch
 from numpy.typing import NDArray
 from torch import Tensor
-from torch.nn import functional as F
+from torch.nn import functional
 
 from training import shards
 from training.model import (
@@ -205,19 +205,19 @@ class Trainer:
             views = [masked(self.mel(self.field(clean, lengths))) for _ in range(2)]
         with torch.autocast(self.device, torch.bfloat16):
             logits = self.model(torch.cat(views), dropout=0.05)
-        log_probs = F.log_softmax(logits.float(), -1)
+        log_probs = functional.log_softmax(logits.float(), -1)
         sizes = torch.from_numpy(np.tile(drawer.sizes[batch.ids], 2))
         widest = int(sizes.max())
         targets = torch.from_numpy(np.tile(drawer.targets[batch.ids, :widest], (2, 1)))
         frames = torch.full((len(sizes),), log_probs.shape[1], dtype=torch.long)
-        losses = F.ctc_loss(
+        losses = functional.ctc_loss(
             log_probs.transpose(0, 1), targets.to(self.device, non_blocking=True), frames, sizes,
             blank=0, zero_infinity=True, reduction="none",
         )  # fmt: skip
         per_letter = (losses / sizes.to(self.device, non_blocking=True)).mean()
         one, other = log_probs.chunk(2)
-        apart = F.kl_div(one, other.detach(), log_target=True, reduction="sum")
-        apart = apart + F.kl_div(other, one.detach(), log_target=True, reduction="sum")
+        apart = functional.kl_div(one, other.detach(), log_target=True, reduction="sum")
+        apart = apart + functional.kl_div(other, one.detach(), log_target=True, reduction="sum")
         apart = apart / float(sizes.sum())
         self.optimizer.zero_grad(set_to_none=True)
         (per_letter + AGREE * apart).backward()

@@ -55,9 +55,7 @@ def test_letters_balance(words: str, text: str):
         ("left main tyre good", "left main tire good", ()),
     ],
 )
-def test_words_of_doubt_that_the_call_does_not_hold(
-    words: str, text: str, found: tuple[str, ...]
-):
+def test_words_of_doubt_that_the_call_does_not_hold(words: str, text: str, found: tuple[str, ...]):
     assert doubts(words, [text]) == found
 
 
