@@ -37,7 +37,8 @@ _OF_CALL = (
     "bare",  # 1 where no item's name holds the call, asked for or not
     "unexplained",  # letters that the first listener hears beside those of the call
     "lost",  # letters of the call that it does not hear
-    "doubt",  # words in anybody's free text that deny, ask, order or except
+    "doubt",  # words that it hears that deny, ask, order or except
+    "doubt elsewhere",  # such words in the others' free texts, where noise puts many
     "prior",  # the log weight of such a call before it was heard
 )
 

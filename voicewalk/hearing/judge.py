@@ -158,9 +158,13 @@ def features(ranked: Sequence[Pooled], sound: Sound, weigh: Evidence) -> tuple[f
         "snr": float(np.clip(sound.snr_db, -5, 30)) / 10,
         "bare": float(unasked(best.meaning, Expectation())),
         "prior": best.prior,
-        "doubt": float(min(2, len(doubts(best.words, best.texts.values())))),
     }
-    first = next(iter(best.texts.values()), None)
+    first, *others_wrote = best.texts.values() or (None,)
+    denied = doubts(best.words, [first] if first else [])
+    seen |= {
+        "doubt": float(min(2, len(denied))),
+        "doubt elsewhere": float(min(2, len(doubts(best.words, others_wrote)))),
+    }
     left = left_over(best.words, " ".join(words_of(best.words if first is None else first)))
     seen |= {
         "unexplained": min(_MOST_LEFT, left.letters),
