@@ -1,10 +1,9 @@
-"""Vosk held to a card's phrases, for languages that no other listener knows.
+"""Listener C: Vosk held to a card's phrases, for languages that the other two do not know.
 
 What it hears is read by the same phrase graph as everything else. Its model learns only which
 word may follow which, so it may hear words that make no call, and it is sure of them: words of
 its list come with full confidence for speech that has none of them. So what it hears is never
-evidence alone: ``single`` are the ears that ask all of it back. It can score no wording that is
-put to it, so it is a ``Listener`` only as far as its guesses and its text go.
+evidence alone: ``single`` are the ears that ask all of it back.
 """
 
 from __future__ import annotations
@@ -19,7 +18,6 @@ from voicewalk.card.model import Card
 from voicewalk.card.said import where_said
 from voicewalk.card.source import together
 from voicewalk.errors import SourceError
-from voicewalk.hearing.listeners import Traits
 from voicewalk.hearing.vosk_model import Reading, VoskModel
 from voicewalk.hearing.vosk_phrases import phrases_of
 from voicewalk.hearing.wording import Guess, Part
@@ -31,14 +29,11 @@ Floats = NDArray[np.float32]
 READINGS = 10
 """Readings asked for of a clip. Small models give two or three: their beam is narrow."""
 
-TRAITS = Traits("vosk", read=READINGS, taken=2, deep=False, reduced=True)
-"""A meaning for each reading is read; of those asked about, a third guess would help nobody."""
-
 
 class VoskHearing:
     """One clip in the ears of Vosk."""
 
-    traits = TRAITS
+    name = "vosk"
 
     def __init__(self, graph: PhraseGraph, readings: list[Reading], unknown: str) -> None:
         self._graph = graph
@@ -79,7 +74,7 @@ class VoskHearing:
 
 
 class VoskListener:
-    """Vosk over the phrase graph of one card.
+    """Listener C over the phrase graph of one card.
 
     Args:
         card: where its words are written, for the errors.
@@ -88,8 +83,6 @@ class VoskListener:
         SourceError: the model does not know a word of the graph, with the word's place. Vosk
             itself would leave the word out of its phrases, and hear another.
     """
-
-    traits = TRAITS
 
     def __init__(self, model: VoskModel, card: Card, graph: PhraseGraph) -> None:
         if faults := list(_missing(model, card, graph)):
