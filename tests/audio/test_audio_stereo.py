@@ -152,7 +152,8 @@ def test_a_segment_foreseen_is_the_one_that_comes():
     assert foreseen[1].segment.start_sample == mine.segment.start_sample
 
 
-powers = st.lists(st.floats(0, 1), min_size=1, max_size=8).map(np.array)
+# The least power of a sound of 16 bits is 1e-10: what is subnormal is no sound, and no quotient.
+powers = st.lists(st.floats(0, 1, allow_subnormal=False), min_size=1, max_size=8).map(np.array)
 
 
 @given(one=powers)
