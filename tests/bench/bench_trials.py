@@ -22,8 +22,8 @@ PRESSURE = Meaning(Act.READING, item="nose-tyre-pressure", value="95", unit="psi
 
 def pooled(meaning: Meaning, words: str, score: float) -> Pooled:
     """A meaning to which both listeners give the same score, which is its evidence too."""
-    scores = {"phonemes": score, "words": score}
-    return Pooled(meaning, words, scores, {"phonemes": -3.0, "words": -3.0}, 2 * score)
+    scores = {"letters": score, "words": score}
+    return Pooled(meaning, words, scores, {"letters": -3.0, "words": -3.0}, 2 * score)
 
 
 def piece(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from copy import deepcopy
 from dataclasses import asdict, fields
 from pathlib import Path
 
@@ -11,19 +12,34 @@ import numpy as np
 import pytest
 
 from voicewalk.errors import ModelError
-from voicewalk.hearing.calibration import CALIBRATION, FEATURES, Thresholds, load_calibration
-from voicewalk.hearing.evidence import MARKS
+from voicewalk.hearing.calibration import (
+    CALIBRATION,
+    Thresholds,
+    features_of,
+    load_calibration,
+)
+from voicewalk.hearing.ears import TRAITS
+from voicewalk.hearing.evidence import marks_of
 
-LIMITS = {field.name: 0.01 * number for number, field in enumerate(fields(Thresholds), 1)}
+LISTENERS = ("letters", "words")
+MARKS = marks_of(LISTENERS)
+FEATURES = features_of(LISTENERS)
+PLAIN = {
+    field.name: 0.01 * number
+    for number, field in enumerate(fields(Thresholds), 1)
+    if field.name != "least"
+}
+LIMITS = {**PLAIN, "least": {"letters": -2.5, "words": -1.5}}
 
 
 def written() -> dict:
     """A calibration as its file holds it; every number another."""
     return {
         "evidence": {
+            "listeners": list(LISTENERS),
             "marks": list(MARKS),
-            "both": [0.1 + n for n in range(len(MARKS))],
-            "alone": [0.2 + n for n in range(len(MARKS))],
+            "weights": [0.1 + n for n in range(len(MARKS))],
+            "alone": {"letters": [0.2, 1.2, 2.2, 3.2]},
         },
         "model": {
             "features": list(FEATURES),
@@ -32,7 +48,7 @@ def written() -> dict:
             "weights": [0.5 + n for n in range(len(FEATURES))],
             "bias": 0.6,
         },
-        "thresholds": dict(LIMITS),
+        "thresholds": deepcopy(LIMITS),
     }
 
 
@@ -45,8 +61,12 @@ def kept(folder: Path, data: object) -> Path:
 def test_a_file_is_read_as_it_is_written(tmp_path):
     data = written()
     calibration = load_calibration(kept(tmp_path, data))
-    for name in ("both", "alone"):
-        assert getattr(calibration.evidence, name).tolist() == data["evidence"][name]
+    evidence = calibration.evidence
+    assert evidence.listeners == LISTENERS
+    assert evidence.weights.tolist() == data["evidence"]["weights"]
+    assert {n: one.weights.tolist() for n, one in evidence.alone.items()} == (
+        data["evidence"]["alone"]
+    )
     for name in ("mean", "scale", "weights"):
         assert getattr(calibration.model, name).tolist() == data["model"][name]
     assert calibration.model.bias == 0.6
@@ -55,8 +75,7 @@ def test_a_file_is_read_as_it_is_written(tmp_path):
 
 def test_only_a_score_for_each_letter_may_lie_below_nought(tmp_path):
     data = written()
-    data["thresholds"] |= {"phonemes": -2.5, "words": -1.5}
-    assert load_calibration(kept(tmp_path, data)).thresholds.words == -1.5
+    assert load_calibration(kept(tmp_path, data)).thresholds.least["words"] == -1.5
     data["thresholds"]["near"] = -0.5
     with pytest.raises(ModelError, match="near"):
         load_calibration(kept(tmp_path, data))
@@ -73,16 +92,25 @@ FAULTS: dict[str, Callable[[dict], object]] = {
     "no-thresholds": lambda d: d.pop("thresholds"),
     "no-bias": lambda d: d["model"].pop("bias"),
     "no-marks": lambda d: d["evidence"].pop("marks"),
-    "no-weights-for-one-listener": lambda d: d["evidence"].pop("alone"),
+    "no-weights-alone": lambda d: d["evidence"].pop("alone"),
+    "no-listeners": lambda d: d["evidence"].pop("listeners"),
+    "another-listener": lambda d: d["evidence"]["listeners"].append("third"),
+    "listeners-turned": lambda d: d["evidence"]["listeners"].reverse(),
+    "weights-alone-of-a-stranger": lambda d: d["evidence"]["alone"].update(third=[0.1] * 4),
+    "weights-alone-a-list": lambda d: d["evidence"].update(alone=[0.1] * 4),
+    "no-least-scores": lambda d: d["thresholds"].pop("least"),
+    "a-least-score-missing": lambda d: d["thresholds"]["least"].pop("words"),
+    "a-least-score-of-a-stranger": lambda d: d["thresholds"]["least"].update(third=-1.0),
+    "least-scores-a-number": lambda d: d["thresholds"].update(least=-1.0),
     "other-features": lambda d: d["model"]["features"].reverse(),
     "other-marks": lambda d: d["evidence"]["marks"].reverse(),
     "one-feature-less": lambda d: d["model"]["features"].pop(),
     "one-weight-less": lambda d: d["model"]["weights"].pop(),
     "one-mean-too-many": lambda d: d["model"]["mean"].append(0.0),
-    "one-mark-less": lambda d: d["evidence"]["both"].pop(),
+    "one-mark-less": lambda d: d["evidence"]["weights"].pop(),
     "a-scale-of-zero": lambda d: d["model"]["scale"].__setitem__(0, 0.0),
     "a-weight-not-a-number": lambda d: d["model"]["weights"].__setitem__(0, float("nan")),
-    "a-mark-without-end": lambda d: d["evidence"]["alone"].__setitem__(0, float("inf")),
+    "a-mark-without-end": lambda d: d["evidence"]["alone"]["letters"].__setitem__(0, float("inf")),
     "a-bias-not-a-number": lambda d: d["model"].update(bias=float("nan")),
     "a-bias-of-text": lambda d: d["model"].update(bias="high"),
     "weights-of-text": lambda d: d["model"].update(weights=["heavy"] * len(FEATURES)),
@@ -110,12 +138,19 @@ def test_a_broken_file_is_told(change, tmp_path):
     assert "voicewalk bench calibrate" in told.value.what_to_do
 
 
-@pytest.mark.parametrize("threshold", LIMITS)
-@pytest.mark.parametrize("value", ["high", None, float("nan"), -4.5, True], ids=str)
+@pytest.mark.parametrize("threshold", PLAIN)
+@pytest.mark.parametrize("value", ["high", None, float("nan"), -30.5, True], ids=str)
 def test_a_threshold_that_is_no_number_is_told(threshold, value, tmp_path):
     """A comparison with it would let everything pass."""
     path = faulty(lambda data: data["thresholds"].update({threshold: value}), tmp_path)
     with pytest.raises(ModelError, match=threshold):
+        load_calibration(path)
+
+
+@pytest.mark.parametrize("value", ["high", None, float("nan"), -30.5, True], ids=str)
+def test_a_least_score_that_is_no_number_is_told(value, tmp_path):
+    path = faulty(lambda data: data["thresholds"]["least"].update(words=value), tmp_path)
+    with pytest.raises(ModelError, match="words"):
         load_calibration(path)
 
 
@@ -141,6 +176,7 @@ def test_the_shipped_file_can_be_used_and_its_thresholds_are_in_order():
     assert 0 < limits.near <= limits.pair <= limits.alike
     assert 0 < limits.noisy_dissent <= limits.dissent
     assert 0 < float(calibration.model(np.zeros(len(FEATURES)))) < 1
+    assert calibration.evidence.listeners == tuple(one.name for one in TRAITS)
 
 
 def test_the_shipped_file_names_what_it_was_learnt_from():
@@ -156,9 +192,10 @@ def test_the_shipped_file_names_what_it_was_learnt_from():
 
 
 def test_better_scores_are_better_evidence():
-    """Of both listeners, in quiet and in the loudest noise that is counted."""
-    for name, weights in vars(load_calibration().evidence).items():
-        mark = dict(zip(MARKS, weights, strict=True))
-        for listener in ("phonemes", "words") if name == "both" else ("phonemes",):
+    """Of every listener, in quiet and in the loudest noise that is counted."""
+    weigh = load_calibration().evidence
+    for one in (weigh, *weigh.alone.values()):
+        mark = dict(zip(marks_of(one.listeners), one.weights, strict=True))
+        for name in one.listeners:
             for noise in (0.0, 1.2):
-                assert mark[listener] + noise * mark[f"{listener} in noise"] > 0, (name, listener)
+                assert mark[name] + noise * mark[f"{name} in noise"] > 0, (one.listeners, name)

@@ -16,21 +16,21 @@ from sklearn.linear_model import LogisticRegression
 from voicewalk.hearing.evidence import (
     AROUND,
     COMMON_PACE,
-    MARKS,
     PACE_SPREAD,
-    PHONEMES,
-    WORDS,
     Evidence,
     Sound,
     doublings,
     fit_evidence,
     letters_of,
     marks,
+    marks_of,
     pace_odds,
 )
 
 QUIET, LOUD = 20.0, 0.0
-SCORES = {PHONEMES: -8.0, WORDS: -3.0}
+LISTENERS = ("letters", "words")
+MARKS = marks_of(LISTENERS)
+SCORES = {"letters": -8.0, "words": -3.0}
 CALL = "nose tyre good"  # 12 letters
 
 
@@ -53,16 +53,18 @@ def test_letters_are_counted_without_the_spaces(words, letters):
     ("snr", "share"), [(QUIET, 0.0), (60.0, 0.0), (10.0, 0.5), (LOUD, 1.0), (-4.0, 1.2), (-40, 1.2)]
 )
 def test_marks_stand_again_for_noise_by_how_much_there_is(snr, share):
-    found = marks(SCORES, CALL, Sound(2.0, snr))
+    found = marks(LISTENERS, SCORES, CALL, Sound(2.0, snr))
     plain = [-8.0, -3.0, 12.0]
     assert found == pytest.approx([*plain, *(share * one for one in plain)])
     assert len(found) == len(MARKS)
 
 
 def test_a_score_that_is_missing_counts_as_none():
-    found = dict(zip(MARKS, marks({PHONEMES: -8.0}, CALL, Sound(2.0, LOUD)), strict=True))
+    found = dict(
+        zip(MARKS, marks(LISTENERS, {"letters": -8.0}, CALL, Sound(2.0, LOUD)), strict=True)
+    )
     assert (found["words"], found["words in noise"]) == (0.0, 0.0)
-    assert (found["phonemes"], found["phonemes in noise"]) == (-8.0, -8.0)
+    assert (found["letters"], found["letters in noise"]) == (-8.0, -8.0)
 
 
 # --- pace ----------------------------------------------------------------------------------
@@ -102,39 +104,53 @@ def test_the_pace_nearer_to_the_common_one_is_likelier(one, other, sound):
 
 # --- weights -------------------------------------------------------------------------------
 
-BOTH = np.array([0.5, 0.3, 0.1, -0.2, -0.1, 0.05])
-ALONE = np.array([0.4, 0.0, 0.2, -0.3, 0.0, 0.1])
-scores = st.fixed_dictionaries({PHONEMES: st.floats(-1000, 0), WORDS: st.floats(-1000, 20)})
+TOGETHER = np.array([0.5, 0.3, 0.1, -0.2, -0.1, 0.05])
+ALONE = np.array([0.4, 0.2, -0.3, 0.1])
+WEIGH = Evidence(LISTENERS, TOGETHER, {"letters": Evidence(("letters",), ALONE)})
+scores = st.fixed_dictionaries({"letters": st.floats(-1000, 0), "words": st.floats(-1000, 20)})
 
 
 def test_the_evidence_of_a_known_candidate():
     """Worked out by hand: marks -8, -3, 12 and half of each; a common pace weighs nothing."""
-    weigh, sound = Evidence(BOTH, ALONE), Sound(common(CALL), 10.0)
-    assert weigh(SCORES, CALL, sound) == pytest.approx(-4.0 - 0.9 + 1.2 + 0.8 + 0.15 + 0.3)
-    alone = {PHONEMES: -8.0}
-    assert weigh(alone, CALL, sound) == pytest.approx(-3.2 + 2.4 + 1.2 + 0.6)
+    sound = Sound(common(CALL), 10.0)
+    assert WEIGH(SCORES, CALL, sound) == pytest.approx(-4.0 - 0.9 + 1.2 + 0.8 + 0.15 + 0.3)
+    alone = WEIGH.alone["letters"]
+    assert alone({"letters": -8.0}, CALL, sound) == pytest.approx(-3.2 + 2.4 + 1.2 + 0.6)
 
 
 @given(scores, words, sounds)
 def test_evidence_is_the_weighed_marks_and_the_pace(scores, words, sound):
-    weigh = Evidence(BOTH, ALONE)
-    expected = BOTH @ marks(scores, words, sound) + pace_odds(words, sound)
-    assert weigh(scores, words, sound) == pytest.approx(expected)
-    alone = {PHONEMES: scores[PHONEMES]}
-    expected = ALONE @ marks(alone, words, sound) + pace_odds(words, sound)
-    assert weigh(alone, words, sound) == pytest.approx(expected)
+    expected = TOGETHER @ marks(LISTENERS, scores, words, sound) + pace_odds(words, sound)
+    assert WEIGH(scores, words, sound) == pytest.approx(expected)
+
+
+@given(scores, words, sounds, st.floats(-1000, 0))
+def test_a_listener_that_is_not_weighed_changes_nothing(scores, words, sound, another):
+    """So that one that was added can be heard before it is learnt of."""
+    assert WEIGH({**scores, "another": another}, words, sound) == WEIGH(scores, words, sound)
 
 
 @pytest.mark.parametrize(
     "weights",
-    [np.zeros(5), np.zeros(7), np.zeros((6, 1)), np.array([0, 0, np.nan, 0, 0, 0]), BOTH * np.inf],
+    [
+        np.zeros(5),
+        np.zeros(7),
+        np.zeros((6, 1)),
+        np.array([0, 0, np.nan, 0, 0, 0]),
+        TOGETHER * np.inf,
+    ],
     ids=["one-less", "one-more", "a-column", "no-number", "infinite"],
 )
 def test_weights_that_would_give_no_number_are_refused(weights):
-    sound = Evidence(BOTH, ALONE)
-    for changed in ({"both": weights}, {"alone": weights}):
-        with pytest.raises(ValueError, match="finite, one for each mark"):
-            replace(sound, **changed)
+    with pytest.raises(ValueError, match="finite, one for each mark"):
+        replace(WEIGH, weights=weights)
+
+
+@pytest.mark.parametrize("name", ["length", "length in noise", "words", "words in noise"])
+def test_a_listener_named_as_another_mark_is_refused(name):
+    listeners = (*LISTENERS, name)
+    with pytest.raises(ValueError, match="must differ"):
+        Evidence(listeners, np.zeros(8))
 
 
 # --- the fit -------------------------------------------------------------------------------

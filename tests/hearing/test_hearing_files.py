@@ -11,7 +11,7 @@ import pytest
 
 from voicewalk.errors import ModelError
 from voicewalk.hearing import files
-from voicewalk.hearing.files import checked_file
+from voicewalk.hearing.files import checked_file, own_file
 
 CONTENT = b"weights"
 DIGEST = hashlib.sha256(CONTENT).hexdigest()
@@ -78,3 +78,32 @@ def test_a_missing_package_is_told(carrier):
 def test_a_module_that_is_no_package_carries_nothing():
     with pytest.raises(ModelError, match="is missing"):
         checked_file("this", "model.ort", DIGEST)
+
+
+@pytest.fixture
+def ours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder that stands in for the program's own package."""
+    (tmp_path / "hearing").mkdir()
+    (tmp_path / "hearing" / "model.onnx").write_bytes(CONTENT)
+    monkeypatch.setattr(files, "_OURS", tmp_path)
+    return tmp_path
+
+
+def test_a_file_of_our_own_is_found(ours):
+    assert own_file("hearing/model.onnx", DIGEST) == ours / "hearing" / "model.onnx"
+
+
+@pytest.mark.parametrize(
+    ("content", "message"),
+    [(CONTENT + b"\0", "not the one that was measured"), (None, "cannot be read")],
+    ids=["altered", "missing"],
+)
+def test_a_faulty_file_of_our_own_is_to_be_restored(content, message, ours):
+    path = ours / "hearing" / "model.onnx"
+    if content is None:
+        path.unlink()
+    else:
+        path.write_bytes(content)
+    with pytest.raises(ModelError, match=message) as told:
+        own_file("hearing/model.onnx", DIGEST)
+    assert "voicewalk/hearing/model.onnx from the repository" in told.value.what_to_do

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from voicewalk.hearing.calibration import FEATURES, Calibration, Thresholds, load_calibration
+from voicewalk.hearing.calibration import Calibration, Thresholds, features_of, load_calibration
 from voicewalk.hearing.evidence import AROUND, COMMON_PACE, Evidence, Sound
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.judge import Judge, features, pair, rank
@@ -28,20 +28,23 @@ LIMITS = Thresholds(
     unclear=0.1,
     dissent=3.0,
     noisy_dissent=1.0,
-    phonemes=-3.0,
-    words=-3.0,
     near=2.0,
     pair=4.0,
     alike=7.0,
+    unexplained=1.5,
+    noisy_unexplained=4.5,
+    total=-2.0,
+    noisy_total=-6.0,
+    least={"letters": -3.0, "words": -3.0},
 )
+LISTENERS = ("letters", "words")
+FEATURES = features_of(LISTENERS)
 SOUND = Sound(seconds=2.0, snr_db=20.0)
 NOTHING = Expectation()
 WORDS = "left main tyre good"  # 16 letters
 
 # Each listener's score counts as it is.
-PLAIN = Evidence(
-    both=np.array([1.0, 1.0, 0, 0, 0, 0]), alone=np.array([1.0, 0, 0, 0, 0, 0])
-)  # fmt: skip
+PLAIN = Evidence(LISTENERS, np.array([1.0, 1.0, 0, 0, 0, 0]))
 
 RADOME = Meaning(Act.SATISFACTORY, item="radome")
 DOOR = Meaning(Act.STATE, item="door", state="latched")
@@ -73,15 +76,15 @@ def shipped() -> Judge:
 
 def heard(
     meaning: Meaning,
-    phonemes: float = -5.0,
+    letters: float = -5.0,
     words: float = -5.0,
     *,
     prior: float = 0.0,
     said: str = WORDS,
 ) -> Pooled:
     """A meaning whose evidence is the sum of its scores."""
-    scores, free = {"phonemes": phonemes, "words": words}, {"phonemes": -9.0, "words": -4.0}
-    return Pooled(meaning, said, scores, free, phonemes + words, prior)
+    scores, free = {"letters": letters, "words": words}, {"letters": -9.0, "words": -4.0}
+    return Pooled(meaning, said, scores, free, letters + words, prior)
 
 
 def verdict(*pooled: Pooled, judge: Judge | None = None, expecting: Expectation = NOTHING):
@@ -117,9 +120,9 @@ def test_verdicts_by_probability(probability, expected):
     assert verdict(heard(RADOME), judge=sure(probability)) is expected
 
 
-@pytest.mark.parametrize("listener", ["phonemes", "words"])
+@pytest.mark.parametrize("listener", ["letters", "words"])
 def test_a_listener_that_clearly_prefers_another_meaning_is_never_overruled(listener):
-    other = {"phonemes": "words", "words": "phonemes"}[listener]
+    other = {"letters": "words", "words": "letters"}[listener]
     best = heard(DOOR, **{listener: -9.0, other: -1.0})
     rival = heard(NOT_DOOR, **{listener: -5.0, other: -30.0})
     assert verdict(best, rival) is Verdict.ASK
@@ -141,7 +144,7 @@ def test_the_noisier_it_is_the_more_the_listeners_must_agree(snr, allowed):
     assert given(allowed + 0.1) is Verdict.ASK
 
 
-@pytest.mark.parametrize("listener", ["phonemes", "words"])
+@pytest.mark.parametrize("listener", ["letters", "words"])
 @pytest.mark.parametrize(("each", "expected"), [(-3.1, Verdict.ASK), (-2.9, Verdict.UNDERSTOOD)])
 def test_no_ear_understands_alone_what_the_other_hears_little_of(listener, each, expected):
     assert verdict(heard(RADOME, **{listener: 16 * each})) is expected  # 16 letters
@@ -388,7 +391,7 @@ sounds = st.builds(Sound, st.floats(0, 60), st.floats(-40, 90))
 def test_features_are_finite_and_bounded(pooled, sound):
     seen = features(rank(pooled), sound, PLAIN)
     assert len(seen) == len(FEATURES)
-    assert all(-20.0 <= one <= 20.0 for one in seen)
+    assert all(-30.0 <= one <= 20.0 for one in seen)
 
 
 @settings(deadline=None)
@@ -408,25 +411,39 @@ def test_features_of_a_known_call():
     best, other = heard(DOOR, -8.0, -4.0), heard(NOT_DOOR, -6.0, -10.0, prior=-1.0)
     seen = view([best, other], sound)
     expected = {
-        "phonemes": -0.5,  # 16 letters
+        "letters": -0.5,  # 16 letters
+        "letters total": -8.0,
+        "own letters": -9 / 16,
+        "letters in lead": -0.5 * 5 / 8,
         "words": -0.25,
+        "words total": -4.0,
         "own words": -0.25,
         "lead": 5.0,  # of odds, the weight of such a call included
-        "phonemes margin": -2.0,
+        "letters margin": -2.0,
         "words margin": 6.0,
         "pace": 1.0,
-        "letters": 4.0,
+        "length": 4.0,
         "snr": 2.0,
         "bare": 0.0,
     }
     assert {name: seen[name] for name in expected} == pytest.approx(expected)
 
 
-@pytest.mark.parametrize("listener", ["phonemes", "words"])
+@pytest.mark.parametrize("listener", ["letters", "words"])
 def test_nothing_fits_better_than_what_a_listener_hears_by_itself(listener):
     """In faint noise the word listener babbles, and any short call is likelier than that."""
     babbled, same = (view([heard(DOOR, **{listener: score})], SOUND) for score in (40.0, 0.0))
     assert babbled[listener] == same[listener] == 0.0
+    assert babbled[f"{listener} total"] == 0.0
+
+
+def test_what_does_not_fit_counts_as_much_in_a_long_call():
+    """Per letter it is thinned by all that fits; in all it is not, up to where nothing fits."""
+    long = " ".join([WORDS] * 4)
+    short, longer = (view([heard(DOOR, -12.0, said=said)], SOUND) for said in (WORDS, long))
+    assert longer["letters"] == pytest.approx(short["letters"] / 4)
+    assert longer["letters total"] == short["letters total"] == -12.0
+    assert view([heard(DOOR, -31.0)], SOUND)["letters total"] == -30.0
 
 
 def test_the_lead_is_over_all_the_others_together():
@@ -458,3 +475,57 @@ def test_what_fits_badly_in_both_ears_is_never_understood(pooled, seconds, snr):
     was right. Of a closed list something always fits best."""
     judgement = shipped()(pooled, Sound(seconds, snr), Expectation(item="door"))
     assert judgement.verdict is not Verdict.UNDERSTOOD
+
+
+def said(meaning: Meaning, words: str, *texts: str, score: float = -0.5) -> Pooled:
+    """A meaning in these words, where the listeners wrote something of their own."""
+    free = dict.fromkeys(LISTENERS, -9.0)
+    written = dict(zip(LISTENERS, texts, strict=False))
+    return Pooled(meaning, words, dict.fromkeys(LISTENERS, score), free, 0.0, texts=written)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "left main tyre good no",
+        "is the left main tyre good",
+        "left main tyre isn't good",
+        "left main tyre good except for a cut",
+        "left main tyre almost good",
+        "left main tyre good seal torn",
+        "i think the left main tyre is good",
+    ],
+)
+def test_what_a_call_does_not_explain_is_never_understood(text: str):
+    assert verdict(said(RADOME, WORDS, text, WORDS)) is Verdict.ASK
+
+
+def test_what_others_write_in_noise_is_a_matter_of_probability():
+    """The word listener wrote such words beside 27 % of right calls; the letters beside 3 %."""
+    call = said(RADOME, WORDS, WORDS, "Left main tire good, no.")
+    assert verdict(call) is Verdict.UNDERSTOOD
+    seen = dict(zip(FEATURES, features([call], SOUND, PLAIN), strict=True))
+    assert (seen["doubt"], seen["doubt elsewhere"]) == (0.0, 1.0)
+
+
+def test_a_call_that_is_all_that_was_said_is_understood():
+    assert verdict(said(RADOME, WORDS, "left main tire good", "Left main tyre good.")) is (
+        Verdict.UNDERSTOOD
+    )
+
+
+def test_noise_leaves_room_for_letters_that_nobody_said():
+    call = said(RADOME, WORDS, "left main tyre gooduhm")
+    quiet, loud = Sound(2.0, 25.0), Sound(2.0, 0.0)
+    assert sure(0.999)([call], quiet, NOTHING).verdict is Verdict.ASK
+    assert sure(0.999)([call], loud, NOTHING).verdict is Verdict.UNDERSTOOD
+
+
+def test_a_long_call_has_no_more_room_for_what_does_not_fit_than_a_short_one():
+    """The score of the whole call counts, not that of each letter."""
+    alone = replace(PLAIN, alone={"letters": Evidence(("letters",), np.array([1.0, 1.0, 0, 0]))})
+    judge = Judge(Calibration(alone, sure(0.999)._calibration.model, LIMITS))
+    for words in (WORDS, f"{WORDS} {WORDS} {WORDS}"):
+        fits, lacks = (said(RADOME, words, words, score=s) for s in (-1.5, -2.5))
+        assert judge([fits], SOUND, NOTHING).verdict is Verdict.UNDERSTOOD
+        assert judge([lacks], SOUND, NOTHING).verdict is Verdict.ASK

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from voicewalk.card.load import card_path, load_card
 from voicewalk.hearing.heard import Verdict
-from voicewalk.hearing.single import ANSWERS, GUESSES, LEADING, judge_alone
-from voicewalk.hearing.vosk_listener import VoskHearing
+from voicewalk.hearing.single import ANSWERS, LEADING, judge_alone
+from voicewalk.hearing.vosk_listener import TRAITS, VoskHearing
 from voicewalk.hearing.vosk_model import Reading
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.graph import PhraseGraph
@@ -111,7 +111,7 @@ def texts() -> st.SearchStrategy[str]:
 )
 def test_nothing_but_answers_and_leading_commands_is_ever_understood(readings, expectation):
     verdict, guesses, _ = judge_alone(heard(*readings), expectation)
-    assert len(guesses) <= (1 if verdict is Verdict.UNDERSTOOD else GUESSES)
+    assert len(guesses) <= (1 if verdict is Verdict.UNDERSTOOD else TRAITS.taken)
     assert bool(guesses) is (verdict in (Verdict.UNDERSTOOD, Verdict.ASK))
     if verdict is Verdict.UNDERSTOOD:
         meaning = guesses[0].meaning

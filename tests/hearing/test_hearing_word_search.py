@@ -360,3 +360,10 @@ def test_tokens_write_the_text_they_are_of(text):
     texts = [*TOKENS, " ", "c"]
     tokens = Tokenizer(texts)(text)
     assert "".join(texts[token] for token in tokens) == f" {text}"
+
+
+def test_a_word_that_is_spelt_out_is_written_as_one():
+    """The hyphens are for who hears letter by letter; here they are no second way."""
+    letters = LetterGraph(graph_of("ab"), {"ab": ("ab", "a-b", "a'b")}.__getitem__, TRIE)
+    assert letters.paths("ab") == [(0,)]
+    assert letters.paths("a-b") == []

@@ -30,9 +30,9 @@ def heard(clip: str = "") -> dict[str, object]:
         "how": "sound" if clip else "typed",
         "clip": clip,
         "probability": "0.9871",
-        "listeners": [{"name": "phonemes", "text": "left main tyre", "score": "-1.2345"}],
+        "listeners": [{"name": "letters", "text": "left main tyre", "score": "-1.2345"}],
         "judge": {"gap": "2.5"},
-        "versions": {"phonemes": "1"},
+        "versions": {"letters": "1"},
     }
 
 

@@ -20,7 +20,7 @@ from voicewalk.record.relistened import (
 )
 from voicewalk.record.verify import examine
 
-VERSIONS = {"phonemes": "1", "search": "3"}
+VERSIONS = {"letters": "1", "search": "3"}
 
 
 @pytest.fixture

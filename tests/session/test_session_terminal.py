@@ -26,7 +26,7 @@ EVIDENCE = {
     "probability": "0.988",
     "how": "sound",
     "listeners": [
-        {"name": "phonemes", "text": "ɹ eɪ d oʊ m", "score": "-0.4"},
+        {"name": "letters", "text": "radome good", "score": "-0.4"},
         {"name": "words", "text": "Radome [bold]good.", "score": "-1.0"},
     ],
 }
@@ -54,14 +54,14 @@ def shown(*events, terminal=False):
         (
             CallHeard(AT, heard(Verdict.UNDERSTOOD), Verdict.UNDERSTOOD),
             [
-                '00:00:00  caller   phonemes "ɹ eɪ d oʊ m" -0.4 | words "Radome [bold]good." -1.0',
+                '00:00:00  caller   letters "radome good" -0.4 | words "Radome [bold]good." -1.0',
                 '                   understood 0.988 "radome good"',
             ],
         ),
         (
             CallHeard(AT, heard(Verdict.UNDERSTOOD), Verdict.UNCLEAR, ("cut",)),
             [
-                '00:00:00  caller   phonemes "ɹ eɪ d oʊ m" -0.4 | words "Radome [bold]good." -1.0',
+                '00:00:00  caller   letters "radome good" -0.4 | words "Radome [bold]good." -1.0',
                 "                   not understood 0.988, sound cut",
             ],
         ),
@@ -93,7 +93,7 @@ def shown(*events, terminal=False):
         (
             Refused(AT, heard(Verdict.OUTSIDE), Why.OUTSIDE),
             [
-                '00:00:00  caller   phonemes "ɹ eɪ d oʊ m" -0.4 | words "Radome [bold]good." -1.0',
+                '00:00:00  caller   letters "radome good" -0.4 | words "Radome [bold]good." -1.0',
                 "                   refused: not for the tool; nothing of it is kept",
             ],
         ),

@@ -9,7 +9,7 @@ kept are then fitted on all of them.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 
 import numpy as np
@@ -18,35 +18,52 @@ from numpy.typing import NDArray
 from voicewalk.bench.observe import Trial
 from voicewalk.bench.score import is_harmless
 from voicewalk.errors import VoicewalkError
-from voicewalk.hearing.calibration import FEATURES, Thresholds
+from voicewalk.hearing.calibration import Thresholds, features_of
 from voicewalk.hearing.evidence import (
-    MARKS,
-    PHONEMES,
-    WORDS,
     Evidence,
     Sound,
     fit_evidence,
     marks,
+    marks_of,
     pace_odds,
 )
 from voicewalk.hearing.judge import close_to, features, rank, unsettled
 from voicewalk.hearing.logistic import Logistic, fit
 from voicewalk.hearing.pool import Pooled
 from voicewalk.language.meaning import Expectation, Meaning
+from voicewalk.language.near import enters
+from voicewalk.language.talk import Near
 
 Doubles = NDArray[np.float64]
 
 FOLDS = 4
 
-WRONG = 0.00225
-"""So much of all calls may be wrong entries, on speakers held out: both the share counted and the
-share that the probabilities let expect. The mean of what is aimed at in quiet and at 10, 5 and
-0 dB: 0.001, 0.001, 0.002 and 0.005."""
+WRONG = 0.00125
+"""So much of all calls may be wrong entries, on speakers held out. The mean of what is aimed at in quiet and at 10, 5 and
+0 dB: 0.0005, 0.0005, 0.001 and 0.003."""
 
-ACCEPTED = 0.002
+ACCEPTED = 0.001
 """So much of the speech that is not for the tool may be understood, counted alike."""
 
-DOUBTS = np.round(np.geomspace(0.2, 0.002, 200), 4)
+NEARLY = 0.00475
+"""So much of the speech near a call may be recorded, counted alike: the mean of 0.002, 0.002, 0.005
+and 0.01 at the same levels."""
+
+EXPLAINED = 0.995
+"""So much of the right hearings pass each rule on what a call leaves unexplained, in quiet and in
+noise by itself: what they refuse is asked back, and that costs a second."""
+
+_QUIET_FROM, _NOISY_BELOW = 15.0, 3.0
+"""Decibels: which hearings are of the quiet, and which of the noise at 0 dB."""
+
+_LEAST_TOTAL = -29.9
+"""Nats: the judge sees no call score lower than -30."""
+
+MOST_WEIGHT = 8.0
+MADE = ("made", "synthetic")
+"""How the sources of made speech begin."""
+
+DOUBTS = np.round(np.geomspace(0.1, 0.002, 200), 4)
 """What is left to doubt in a hearing that is just understood: tried from the most on."""
 
 STAKES = 0.5
@@ -77,17 +94,43 @@ FIT = 0.997
 
 @dataclass(frozen=True)
 class Heard:
-    """One piece of a trial, for learning."""
+    """One piece of a trial, for learning.
+
+    Attributes:
+        near: whether it is speech near a call.
+        may: what such speech may enter.
+        made: whether a synthetic voice spoke it.
+    """
 
     pooled: tuple[Pooled, ...]
     sound: Sound
     expectation: Expectation
     truth: Meaning | None
     speaker: str
+    near: bool = False
+    may: tuple[Meaning, ...] = ()
+    made: bool = True
 
-    def candidates(self) -> tuple[Doubles, Doubles]:
-        """The candidates' marks and given log weights, as ``fit_evidence`` takes them."""
-        rows = np.array([marks(p.scores, p.words, self.sound) for p in self.pooled])
+    def is_right(self, meaning: Meaning) -> bool:
+        """Whether this was called, or is what an opposite says."""
+        return meaning == self.truth or meaning in self.may
+
+    def is_harmless(self, meaning: Meaning) -> bool:
+        """Whether it would enter nothing wrong. Of speech near a call that is what enters
+        nothing at all, or what an opposite says."""
+        if self.near:
+            return meaning in self.may or not enters(meaning)
+        return is_harmless(meaning, self.truth)
+
+    @property
+    def listeners(self) -> tuple[str, ...]:
+        """The names of those that heard it."""
+        return tuple(self.pooled[0].scores)
+
+    def candidates(self, listeners: tuple[str, ...]) -> tuple[Doubles, Doubles]:
+        """The candidates' marks by these listeners and their given log weights, as
+        ``fit_evidence`` takes them."""
+        rows = np.array([marks(listeners, p.scores, p.words, self.sound) for p in self.pooled])
         given = [p.prior + pace_odds(p.words, self.sound) for p in self.pooled]
         return rows, np.array(given)
 
@@ -97,48 +140,99 @@ class Judged:
     """What a judge that never heard the speakers makes of every piece.
 
     Attributes:
+        listeners: the names of those that heard the pieces.
         rows: (n, features).
         probability: (n,) that the best meaning is right.
         right: whether it is.
         harmless: whether it would enter nothing wrong: it is right, or names the item alone.
-        outside: whether the speech was not for the tool.
+        outside: whether the speech was no call.
+        near: whether it was near one.
         numbers: whether the best meaning holds a number.
         pieces: the pieces, their candidates weighed as they were judged.
     """
 
+    listeners: tuple[str, ...]
     rows: Doubles
     probability: Doubles
     right: NDArray[np.bool_]
     harmless: NDArray[np.bool_]
     outside: NDArray[np.bool_]
+    near: NDArray[np.bool_]
     numbers: NDArray[np.bool_]
     pieces: Sequence[Heard]
 
     def column(self, name: str) -> Doubles:
         """One feature."""
-        return np.asarray(self.rows[:, FEATURES.index(name)])
+        return np.asarray(self.rows[:, features_of(self.listeners).index(name)])
 
 
 def heard(trials: Sequence[Trial]) -> list[Heard]:
     """The pieces in which anything was heard. A part of a call is not the call."""
     return [
-        Heard(piece.pooled, piece.sound, trial.expectation, trial.truth, trial.recording.speaker)
+        Heard(
+            piece.pooled,
+            piece.sound,
+            trial.expectation,
+            trial.truth,
+            trial.recording.speaker,
+            trial.near is not None,
+            _may_enter(trial),
+            trial.recording.source.startswith(MADE),
+        )
         for trial in trials
         for piece in trial.pieces
         if piece.pooled
     ]
 
 
-def learn_evidence(pieces: Sequence[Heard]) -> Evidence:
-    """How the scores weigh, from the calls whose right meaning was among the candidates."""
-    sets: list[tuple[Doubles, Doubles, int]] = []
-    for piece in pieces:
-        meanings = [p.meaning for p in piece.pooled]
-        if piece.truth in meanings:
-            sets.append((*piece.candidates(), meanings.index(piece.truth)))
-    words = np.array([WORDS not in mark for mark in MARKS], dtype=float)
-    alone = [(rows * words, given, right) for rows, given, right in sets]
-    return Evidence(fit_evidence(sets), fit_evidence(alone))
+def _may_enter(trial: Trial) -> tuple[Meaning, ...]:
+    """What speech near a call may enter from one piece of it: never one of two calls."""
+    near = trial.near
+    return () if near is None or near.kind is Near.TWO_CALLS else near.meanings
+
+
+def weights_of(pieces: Sequence[Heard]) -> Doubles:
+    """How much each piece counts, so that people weigh as much as made voices do. Of few people
+    none counts more than ``MOST_WEIGHT`` times."""
+    made = np.array([piece.made for piece in pieces])
+    people = int((~made).sum())
+    weight = min(MOST_WEIGHT, max(1.0, made.sum() / people)) if people else 1.0
+    return np.where(made, 1.0, weight)
+
+
+def learn_evidence(pieces: Sequence[Heard], deep: Collection[str]) -> Evidence:
+    """How the scores weigh, from the calls whose right meaning was among the candidates.
+
+    Args:
+        deep: the listeners whose score is weighed alone too (``Traits.deep``).
+
+    Raises:
+        ValueError: there are no such calls, or not all were heard by the same listeners.
+    """
+    listeners = listeners_of(pieces)
+    right = [
+        (piece, [p.meaning for p in piece.pooled].index(piece.truth))
+        for piece in pieces
+        if piece.truth in [p.meaning for p in piece.pooled]
+    ]
+
+    def fitted(names: tuple[str, ...]) -> Doubles:
+        return fit_evidence([(*piece.candidates(names), at) for piece, at in right])
+
+    alone = {name: Evidence((name,), fitted((name,))) for name in listeners if name in deep}
+    return Evidence(listeners, fitted(listeners), alone)
+
+
+def listeners_of(pieces: Sequence[Heard]) -> tuple[str, ...]:
+    """The names of those that heard the pieces.
+
+    Raises:
+        ValueError: not all were heard by the same.
+    """
+    found = dict.fromkeys(piece.listeners for piece in pieces)
+    if len(found) != 1:
+        raise ValueError("all recordings must be heard by the same listeners")
+    return next(iter(found))
 
 
 def weighed(pieces: Sequence[Heard], weigh: Evidence) -> list[Heard]:
@@ -163,7 +257,11 @@ def rows_of(pieces: Sequence[Heard], weigh: Evidence) -> tuple[list[Heard], Doub
 def model_of(pieces: Sequence[Heard], weigh: Evidence) -> Logistic:
     """How likely the best meaning is right."""
     ranked, rows = rows_of(pieces, weigh)
-    return fit(rows, np.array([p.pooled[0].meaning == p.truth for p in ranked]))
+    return fit(
+        rows,
+        np.array([p.is_right(p.pooled[0].meaning) for p in ranked]),
+        weights=weights_of(pieces),
+    )
 
 
 def parts(pieces: Sequence[Heard]) -> Iterator[tuple[list[Heard], NDArray[np.bool_]]]:
@@ -174,33 +272,39 @@ def parts(pieces: Sequence[Heard]) -> Iterator[tuple[list[Heard], NDArray[np.boo
         yield [p for p, own in zip(pieces, part == fold, strict=True) if not own], part == fold
 
 
-def judged(pieces: Sequence[Heard]) -> Judged:
-    """Every piece, judged without its speaker's part."""
-    rows = np.empty((len(pieces), len(FEATURES)))
+def judged(pieces: Sequence[Heard], deep: Collection[str]) -> Judged:
+    """Every piece, judged without its speaker's part; ``deep`` as for ``learn_evidence``."""
+    listeners = listeners_of(pieces)
+    rows = np.empty((len(pieces), len(features_of(listeners))))
     probability = np.empty(len(pieces))
     ranked: dict[int, Heard] = {}
     for others, inside in parts(pieces):
-        weigh = learn_evidence(others)
+        weigh = learn_evidence(others, deep)
         own = np.flatnonzero(inside)
         found, rows[own] = rows_of([pieces[int(i)] for i in own], weigh)
         probability[own] = model_of(others, weigh)(rows[own])
         ranked |= {int(i): one for i, one in zip(own, found, strict=True)}
     in_order = [ranked[i] for i in range(len(pieces))]
-    both = [(one.pooled[0].meaning, one.truth) for one in in_order]
+    best = [one.pooled[0].meaning for one in in_order]
+    both = list(zip(in_order, best, strict=True))
     return Judged(
+        listeners,
         rows,
         probability,
-        right=np.array([meaning == truth for meaning, truth in both]),
-        harmless=np.array([is_harmless(meaning, truth) for meaning, truth in both]),
-        outside=np.array([truth is None for _, truth in both]),
-        numbers=np.array([bool(meaning.value or meaning.size) for meaning, _ in both]),
+        right=np.array([one.is_right(meaning) for one, meaning in both]),
+        harmless=np.array([one.is_harmless(meaning) for one, meaning in both]),
+        outside=np.array([one.truth is None for one in in_order]),
+        near=np.array([one.near for one in in_order]),
+        numbers=np.array([bool(meaning.value or meaning.size) for meaning in best]),
         pieces=in_order,
     )
 
 
 def doubt_of(data: Judged, kind: NDArray[np.bool_], share: float, of: int) -> float:
     """The most that may be doubted in what is understood, so that no more than ``share`` of
-    ``of`` hearings are understood wrongly, by count and by the probabilities.
+    ``of`` hearings are understood wrongly. They are counted: what the rules let pass is right
+    far oftener than a probability says that was learnt of all hearings (expected wrong 9 of 538,
+    wrong 1).
 
     Args:
         kind: the hearings that count.
@@ -209,8 +313,7 @@ def doubt_of(data: Judged, kind: NDArray[np.bool_], share: float, of: int) -> fl
     for doubt in DOUBTS:
         taken = kind & (1 - data.probability <= doubt * stakes)
         wrong = int((taken & ~data.harmless).sum())
-        expected = float((1 - data.probability)[taken].sum())
-        if max(wrong, expected) <= share * of:
+        if wrong <= share * of:
             break
     return float(doubt)
 
@@ -234,43 +337,68 @@ def bins_of(
     ]
 
 
-def rules_of(data: Judged) -> Thresholds:
+def rules_of(data: Judged, deep: Collection[str] = ()) -> Thresholds:
     """The rules that no probability overrules; what a probability must reach is left at 0."""
 
     def fitting(name: str) -> float:
         return round(float(np.quantile(data.column(name)[data.right], 1 - FIT)), 2)
 
+    def banded(name: str, share: float) -> tuple[float, float]:
+        """The share's quantile of the right hearings in quiet and at 0 dB."""
+        snr, column = data.column("snr") * 10, data.column(name)
+        bands = (snr >= _QUIET_FROM, snr < _NOISY_BELOW)
+        calls = data.right & ~data.near & ~data.outside
+        return tuple(  # type: ignore[return-value]  # two bands
+            round(max(_LEAST_TOTAL, float(np.quantile(column[band & calls], share))), 2)
+            if (band & calls).any()
+            else 0.0
+            for band in bands
+        )
+
+    unexplained, noisy_unexplained = banded("unexplained", EXPLAINED)
+    totals = [banded(f"{name} total", 1 - EXPLAINED) for name in deep]
+    total, noisy_total = (min(ends) for ends in zip(*totals, strict=True)) if totals else (0, 0)
     return Thresholds(
+        unexplained=unexplained + 0.5,
+        noisy_unexplained=noisy_unexplained + 0.5,
+        total=total - 0.01,
+        noisy_total=noisy_total - 0.01,
         **dict.fromkeys(("plain", "critical", "reading", "bare", "ask", "unclear"), 0.0),
         dissent=DISSENT,
         noisy_dissent=NOISY_DISSENT,
-        phonemes=fitting(PHONEMES),
-        words=fitting(WORDS),
         near=NEAR,
         pair=PAIR,
         alike=ALIKE,
+        least={name: fitting(name) for name in data.listeners},
     )
 
 
-def settled(data: Judged, rules: Thresholds) -> NDArray[np.bool_]:
+def settled(data: Judged, rules: Thresholds, deep: Collection[str] = ()) -> NDArray[np.bool_]:
     """The hearings that no rule would have asked back."""
 
-    def one(piece: Heard, seen: Doubles) -> bool:
+    names = features_of(data.listeners)
+
+    def one(piece: Heard, row: Doubles) -> bool:
         best, *others = piece.pooled
         close = close_to(best, others, rules)
-        return not unsettled(seen.tolist(), close, piece.sound, rules)
+        seen = dict(zip(names, row.tolist(), strict=True))
+        return not unsettled(seen, close, piece.sound, rules, deep)
 
-    return np.array([one(piece, seen) for piece, seen in zip(data.pieces, data.rows, strict=True)])
+    return np.array([one(piece, row) for piece, row in zip(data.pieces, data.rows, strict=True)])
 
 
-def thresholds_of(data: Judged) -> Thresholds:
+def thresholds_of(data: Judged, deep: Collection[str] = ()) -> Thresholds:
     """What a hearing must reach."""
-    rules = rules_of(data)
-    passing = settled(data, rules)
+    rules = rules_of(data, deep)
+    passing = settled(data, rules, deep)
     bare = data.column("bare") == 1
     calls = passing & ~data.outside & ~bare
     doubt = doubt_of(data, calls, WRONG, int((~data.outside & ~bare).sum()))
-    other = doubt_of(data, passing & data.outside, ACCEPTED, int(data.outside.sum()))
+    far = data.outside & ~data.near
+    other = doubt_of(data, passing & far, ACCEPTED, int(far.sum()))
+    if data.near.any():
+        close = doubt_of(data, passing & data.near, NEARLY, int(data.near.sum()))
+        doubt = min(doubt, close)
     short = doubt_of(data, passing & bare, WRONG, int(bare.sum()))
     return replace(
         rules,
@@ -279,14 +407,17 @@ def thresholds_of(data: Judged) -> Thresholds:
         reading=round(1 - doubt * STAKES, 4),
         bare=round(1 - min(doubt, short, other), 4),
         ask=ASK,
-        unclear=round(float(np.quantile(data.probability[data.outside], REFUSED)), 4),
+        unclear=round(float(np.quantile(data.probability[far], REFUSED)), 4),
     )
 
 
 def calibration_of(
-    trials: Sequence[Trial], sources: Sequence[str], seed: int
+    trials: Sequence[Trial], sources: Sequence[str], seed: int, deep: Collection[str]
 ) -> tuple[str, list[str]]:
     """The calibration file's text, and a report of what it was learnt from.
+
+    Args:
+        deep: the listeners whose score is weighed alone too (``Traits.deep``).
 
     Raises:
         VoicewalkError: too few speakers, no speech that is not for the tool, or too few calls that
@@ -296,15 +427,21 @@ def calibration_of(
     speakers = len({piece.speaker for piece in pieces})
     if speakers < FOLDS:
         raise _too_little(f"speech of {FOLDS} speakers at the least is needed")
-    if all(piece.truth is not None for piece in pieces):
+    if all(piece.truth is not None or piece.near for piece in pieces):
         raise _too_little("speech that is not for the tool is needed to learn to refuse it")
     try:
-        data = judged(pieces)
+        data = judged(pieces, deep)
     except ValueError as error:
         raise _too_little(str(error)) from error
-    thresholds = asdict(thresholds_of(data))
+    thresholds = asdict(thresholds_of(data, deep))
     off = expected_error(data.probability, data.right)
-    weigh = learn_evidence(pieces)
+    made = np.array([piece.made for piece in data.pieces])
+    apart = {
+        name: round(expected_error(data.probability[own], data.right[own]), 4)
+        for name, own in (("made voices", made), ("people", ~made))
+        if own.any()
+    }
+    weigh = learn_evidence(pieces, deep)
     text = json.dumps(
         {
             "learnt from": {
@@ -313,13 +450,14 @@ def calibration_of(
                 "hearings": len(pieces),
                 "speakers": speakers,
                 "expected calibration error, speakers held out": round(off, 4),
+                "the same apart": apart,
                 "reliability, speakers held out": [
                     [count, round(said, 4), round(was, 4)]
                     for count, said, was in bins_of(data.probability, data.right)
                 ],
             },
             "evidence": _as_json(weigh),
-            "model": _model_as_json(model_of(pieces, weigh)),
+            "model": _model_as_json(model_of(pieces, weigh), features_of(weigh.listeners)),
             "thresholds": thresholds,
         },
         indent=2,
@@ -327,7 +465,7 @@ def calibration_of(
     return text + "\n", [
         f"{len(pieces)} hearings of {speakers} speakers, {int(data.outside.sum())} not calls",
         f"right meaning likeliest: {data.right[~data.outside].mean():.3f} of calls",
-        f"expected calibration error, speakers held out: {off:.3f}",
+        f"expected calibration error, speakers held out: {off:.3f} {apart}",
         *(f"{name}: {value}" for name, value in thresholds.items()),
     ]
 
@@ -343,13 +481,18 @@ def _rounded(numbers: Doubles) -> list[float]:
 
 
 def _as_json(weigh: Evidence) -> dict[str, object]:
-    return {"marks": list(MARKS), "both": _rounded(weigh.both), "alone": _rounded(weigh.alone)}
+    return {
+        "listeners": list(weigh.listeners),
+        "marks": list(marks_of(weigh.listeners)),
+        "weights": _rounded(weigh.weights),
+        "alone": {name: _rounded(one.weights) for name, one in weigh.alone.items()},
+    }
 
 
-def _model_as_json(model: Logistic) -> dict[str, object]:
+def _model_as_json(model: Logistic, features: Sequence[str]) -> dict[str, object]:
     """The model as the calibration file holds it."""
     return {
-        "features": list(FEATURES),
+        "features": list(features),
         "mean": _rounded(model.mean),
         "scale": _rounded(model.scale),
         "weights": _rounded(model.weights),

@@ -18,8 +18,7 @@ from voicewalk.bench.peer_transcript import TranscriptPeer
 from voicewalk.card.load import card_path, lexicon_path, load_card
 from voicewalk.card.model import Card
 from voicewalk.errors import VoicewalkError
-from voicewalk.hearing.lexicon import Lexicon, load_entries
-from voicewalk.hearing.phoneme_model import PhonemeModel
+from voicewalk.hearing.lexicon import load_lexicon
 from voicewalk.hearing.vosk_listener import VoskListener
 from voicewalk.hearing.vosk_model import VoskModel, find_model
 from voicewalk.language.build import phrase_graph
@@ -80,7 +79,7 @@ def peers_of(card_name: str) -> tuple[list[Peer], list[Absent]]:
     card = load_card(card_path(card_name))
     vocabulary = vocabulary_of(card)
     graph = phrase_graph(card, vocabulary)
-    lexicon = Lexicon(load_entries(lexicon_path(card)), PhonemeModel().spell)
+    lexicon = load_lexicon(lexicon_path(card))
     makers: dict[str, Callable[[], Peer]] = {
         "free transcript": lambda: TranscriptPeer(graph, lexicon),
         "PocketSphinx": lambda: SphinxPeer(graph),

@@ -84,7 +84,7 @@ Answers = Callable[[Piece, Expectation], Answer]
 
 
 def of_ears(judge: Judge) -> Answers:
-    """The answers of the product: both listeners, judged."""
+    """The answers of the product: all listeners, judged."""
 
     def answer(piece: Piece, expectation: Expectation) -> Answer:
         judgement = judge(list(piece.pooled), piece.sound, expectation)

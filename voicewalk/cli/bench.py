@@ -11,7 +11,7 @@ import typer
 from voicewalk.errors import VoicewalkError
 
 app = typer.Typer(
-    help="Measure the ears, learn the judge and the lexicon, from recordings.",
+    help="Measure the ears and learn the judge, from recordings.",
     no_args_is_help=True,
 )
 
@@ -35,7 +35,7 @@ def hearing(
     card: Cards = "jet-trainer",
     snr: Snr = "clean,20,10,5,0",
     listeners: Annotated[
-        str, typer.Option(help='"ears" (both listeners with the judge), "peers" (others).')
+        str, typer.Option(help='"ears" (all listeners with the judge), "peers" (others).')
     ] = "ears",
     seed: Seed = 1,
     jobs: Jobs = 1,
@@ -88,6 +88,7 @@ def calibrate(
     from voicewalk.bench.report import claim
     from voicewalk.bench.tasks import by_card, levels, tasks_of
     from voicewalk.hearing.calibration import CALIBRATION
+    from voicewalk.hearing.ears import TRAITS
 
     if out is not None:
         claim(out)
@@ -98,20 +99,7 @@ def calibrate(
             Setting(name, noise, seed), tasks_of(folders, levels(snr), deal=deal), jobs
         )
     ]
-    text, told = calibration_of(trials, [folder.name for folder in clips], seed)
+    deep = [one.name for one in TRAITS if one.deep]
+    text, told = calibration_of(trials, [folder.name for folder in clips], seed, deep)
     (out or CALIBRATION).write_text(text, encoding="utf-8")
     typer.echo("\n".join(told))
-
-
-@app.command()
-def pronounce(clips: Clips, card: Cards = "jet-trainer") -> None:
-    """Suggest pronunciations for the lexicon, from recordings of known calls."""
-    from voicewalk.bench.clips import read_manifest
-    from voicewalk.bench.listening import lexicon_of
-    from voicewalk.bench.pronunciations import heard_words, suggestions
-
-    model, lexicon = lexicon_of(card)
-    recordings = [r for folder in clips for r in read_manifest(folder) if r.text]
-    for word, ways in suggestions(lexicon, heard_words(model, lexicon, recordings)).items():
-        for way, count in ways:
-            typer.echo(f"{word}\t{' '.join(way)}\t{count}")

@@ -1,38 +1,51 @@
 """The calibration file: everything about hearing that was learnt from named data.
 
 ``calibration.json`` is written by ``voicewalk bench calibrate``; nothing in it is tuned by hand.
+It names the listeners that it was learnt of: marks, features and least scores are made for each.
 """
 
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from voicewalk.errors import ModelError
-from voicewalk.hearing.evidence import MARKS, PHONEMES, WORDS, Evidence
+from voicewalk.hearing.evidence import Evidence, marks_of
 from voicewalk.hearing.logistic import Logistic
 
 CALIBRATION = Path(__file__).with_name("calibration.json")
 
-FEATURES = (
-    "phonemes",  # listener A's score of the best meaning, per letter
-    "words",  # listener B's, per letter
-    "own words",  # the log-probability of B's own text, per letter of the best meaning
+_OF_LISTENER = (
+    "{}",  # its score of the best meaning, per letter
+    "{} total",  # the same of the whole wording: what does not fit is not thinned by what does
+    "own {}",  # the log-probability of its own text, per letter of the best meaning
+    "{} in lead",  # its score per letter where the lead is great: then it is all that can tell
+    "{} margin",  # over the other meaning that its score alone speaks for most
+)
+
+_OF_CALL = (
     "lead",  # log-odds of the best meaning against all the others together
     "small lead",  # the same where it is small
-    "phonemes in lead",  # A's score where the lead is great: then it is all that can tell
-    "words in lead",
-    "phonemes margin",  # over the other meaning that A's score alone speaks for most
-    "words margin",  # and B's
     "pace",  # how far the seconds per letter are from those of a common call, in doublings
-    "letters",  # length of the call, in doublings: short words are heard in anything
+    "length",  # letters of the call, in doublings: short words are heard in anything
     "snr",  # in tens of dB
     "bare",  # 1 where no item's name holds the call, asked for or not
+    "unexplained",  # letters that the first listener hears beside those of the call
+    "lost",  # letters of the call that it does not hear
+    "doubt",  # words that it hears that deny, ask, order or except
+    "doubt elsewhere",  # such words in the others' free texts, where noise puts many
     "prior",  # the log weight of such a call before it was heard
 )
+
+
+def features_of(listeners: Iterable[str]) -> tuple[str, ...]:
+    """The names of the judge's features, for listeners of these names."""
+    return (*(form.format(name) for name in listeners for form in _OF_LISTENER), *_OF_CALL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +59,15 @@ class Thresholds:
         unclear: below it, it is not for the tool.
         dissent, noisy_dissent: by how much one listener may prefer another meaning, in evidence:
             in quiet, and at 0 dB, where both may err.
-        phonemes, words: least score of that listener for each letter: below it, one ear would
-            have understood alone.
         near: by how much the evidence must prefer the best meaning.
         pair: the same against a meaning that differs in one thing.
         alike: the same against teens where tens were heard, or tens where teens were.
+        unexplained, noisy_unexplained: most letters that a call may leave unexplained, in quiet
+            and at 0 dB.
+        total, noisy_total: least score of the whole call by the listener whose guesses are read
+            deep, however long it is, in quiet and at 0 dB.
+        least: by listener, its least score for each letter: below it, the others would have
+            understood without it.
     """
 
     plain: float
@@ -61,11 +78,14 @@ class Thresholds:
     unclear: float
     dissent: float
     noisy_dissent: float
-    phonemes: float
-    words: float
     near: float
     pair: float
     alike: float
+    unexplained: float
+    noisy_unexplained: float
+    total: float
+    noisy_total: float
+    least: Mapping[str, float]
 
 
 @dataclass(frozen=True)
@@ -86,17 +106,18 @@ def load_calibration(path: Path = CALIBRATION) -> Calibration:
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
         model, evidence = data["model"], data["evidence"]
-        if model["features"] != list(FEATURES) or evidence["marks"] != list(MARKS):
+        weigh = _evidence(evidence)
+        if model["features"] != list(features_of(weigh.listeners)):
             raise ValueError("it was written for other features")
         return Calibration(
-            Evidence(np.array(evidence["both"]), np.array(evidence["alone"])),
+            weigh,
             Logistic(
                 np.array(model["mean"]),
                 np.array(model["scale"]),
                 np.array(model["weights"]),
                 float(model["bias"]),
             ),
-            _thresholds(data["thresholds"]),
+            _thresholds(data["thresholds"], weigh.listeners),
         )
     except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
         raise ModelError(
@@ -105,15 +126,34 @@ def load_calibration(path: Path = CALIBRATION) -> Calibration:
         ) from error
 
 
-_LOWEST = {PHONEMES: -4.0, WORDS: -4.0}
-"""Thresholds that may lie below 0: log-probabilities, and the judge sees none lower than this."""
+def _evidence(data: dict[str, Any]) -> Evidence:
+    listeners = tuple(map(str, data["listeners"]))
+    if data["marks"] != list(marks_of(listeners)):
+        raise ValueError("it was written for other marks")
+    alone = {name: Evidence((name,), np.array(weights)) for name, weights in data["alone"].items()}
+    if strange := alone.keys() - set(listeners):
+        raise ValueError(f"no listener: {', '.join(sorted(strange))}")
+    return Evidence(listeners, np.array(data["weights"]), alone)
 
 
-def _thresholds(data: object) -> Thresholds:
-    if not isinstance(data, dict):
-        raise ValueError("no thresholds")
-    values = {name: value for name, value in data.items() if type(value) is float}
-    wrong = [name for name in data if not values.get(name, np.nan) > _LOWEST.get(name, 0.0)]
+_LEAST = -4.0
+"""A score for each letter is a log-probability; the judge sees none lower than this."""
+
+_LOWEST = {"total": -30.0, "noisy_total": -30.0}
+"""Thresholds that may lie below 0: the judge sees no whole call score lower than this."""
+
+
+def _thresholds(data: dict[str, Any], listeners: Sequence[str]) -> Thresholds:
+    least = data["least"]
+    if list(least) != list(listeners):
+        raise ValueError("the listeners have no least scores, or others have")
+    plain = {name: value for name, value in data.items() if name != "least"}
+    wrong = [name for name, value in plain.items() if not _above(value, _LOWEST.get(name, 0.0))]
+    wrong += [name for name, value in least.items() if not _above(value, _LEAST)]
     if wrong:
         raise ValueError(f"no threshold: {', '.join(wrong)}")
-    return Thresholds(**values)
+    return Thresholds(**plain, least=dict(least))
+
+
+def _above(value: object, lowest: float) -> bool:
+    return type(value) is float and value > lowest

@@ -1,12 +1,13 @@
 """The whole of hearing: a clip in, a verdict out, with everything that led to it.
 
-Noise reduction, both listeners, pooling, the judge. Deterministic for the same clip, card,
+Noise reduction, the listeners, pooling, the judge. Deterministic for the same clip, card,
 vocabulary and versions. Which clip to hear is ``audio``'s; what follows is ``walk``'s.
 """
 
 from __future__ import annotations
 
 import time
+from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
@@ -16,17 +17,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voicewalk.card.model import Card
-from voicewalk.hearing import denoise, phoneme_model, word_model
-from voicewalk.hearing.calibration import FEATURES, Calibration, load_calibration
+from voicewalk.errors import ModelError
+from voicewalk.hearing import denoise, letter_listener, word_listener
+from voicewalk.hearing.calibration import Calibration, features_of, load_calibration
 from voicewalk.hearing.denoise import NoiseReducer
 from voicewalk.hearing.evidence import Sound
 from voicewalk.hearing.heard import Candidate, Heard
 from voicewalk.hearing.judge import Judge, Judgement
-from voicewalk.hearing.lexicon import Lexicon, load_entries
-from voicewalk.hearing.listeners import PhonemeListener, Starts, WordListener
-from voicewalk.hearing.phoneme_model import PhonemeModel
-from voicewalk.hearing.pool import READ, Hearing, Pooled, pool
+from voicewalk.hearing.letter_listener import LetterListener
+from voicewalk.hearing.letter_model import LetterModel
+from voicewalk.hearing.lexicon import Lexicon, load_lexicon
+from voicewalk.hearing.listeners import Hearing, Listener, Starts, guessed
+from voicewalk.hearing.pool import Pooled, pool
 from voicewalk.hearing.prior import Prior
+from voicewalk.hearing.word_listener import WordListener
 from voicewalk.hearing.word_model import WordModel
 from voicewalk.hearing.wording import Guess
 from voicewalk.language.build import IDENTITY, SIDES, phrase_graph
@@ -36,11 +40,23 @@ from voicewalk.language.vocabulary import Vocabulary
 
 Floats = NDArray[np.float32]
 
-VERSIONS = {
-    "phonemes": phoneme_model.VERSION,
-    "words": word_model.VERSION,
-    "noise reduction": denoise.VERSION,
-}
+TRAITS = (letter_listener.TRAITS, word_listener.TRAITS)
+"""Of the listeners of ``load_listeners``, in their order."""
+
+VERSIONS = {one.name: one.version for one in TRAITS} | {"noise reduction": denoise.VERSION}
+
+
+def load_listeners(lexicon: Lexicon, graph: PhraseGraph, width: int) -> tuple[Listener, ...]:
+    """The listeners of English; what the first one hears when nothing holds it is shown as heard.
+
+    Raises:
+        ModelError: a model's file is missing or altered.
+    """
+    return (
+        LetterListener(LetterModel(), lexicon, graph, width),
+        WordListener(WordModel(), lexicon, graph, width),
+    )
+
 
 QUIET_DB = 30.0
 """From this signal-to-noise ratio on, noise reduction has nothing to do and is left out: it
@@ -55,17 +71,9 @@ def starts_of(graph: PhraseGraph, expectation: Expectation) -> Starts:
     return tuple(sorted({0, *(graph.entries[name] for name in names & graph.entries.keys())}))
 
 
-def guessed(
-    listener: PhonemeListener | WordListener, samples: Floats, starts: Starts
-) -> tuple[Hearing, list[Guess]]:
-    """A clip in one listener's ears, with its guesses."""
-    hearing = listener.hear(samples, starts)
-    return hearing, hearing.guesses(READ[hearing.name] * listener.width)
-
-
 @dataclass(frozen=True, slots=True)
 class Listened:
-    """A clip in both listeners' ears, and the meanings they make of it together, best first.
+    """A clip in all listeners' ears, and the meanings they make of it together, best first.
 
     Attributes:
         took: seconds of each stage, for measuring only: the record holds none of it.
@@ -77,7 +85,7 @@ class Listened:
 
 
 class Listeners:
-    """Both listeners over the graph of one card, without a judge.
+    """All listeners over the graph of one card, without a judge.
 
     Args:
         lexicon: the lexicon file of the vocabulary's language.
@@ -93,21 +101,25 @@ class Listeners:
         self.graph = phrase_graph(card, vocabulary, answers=False)
         self.prior = Prior(card)
         self._reduce = NoiseReducer()
-        phonemes = PhonemeModel()
-        words = Lexicon(load_entries(lexicon), phonemes.spell)
-        self._phonemes = PhonemeListener(phonemes, words, self.graph, width)
-        self._words = WordListener(WordModel(), words, self.graph, width)
-        self._threads = ThreadPoolExecutor(1, "word-listener")
+        self.listeners = load_listeners(load_lexicon(lexicon), self.graph, width)
+        self._threads = ThreadPoolExecutor(1 + len(self.listeners), "listener")
 
     def listen(self, samples: Floats, sound: Sound, expectation: Expectation) -> Listened:
-        """A clip (mono, 16 kHz, -1 to 1) in both listeners' ears, noise reduced where there
-        is any, and the meanings that they make of it."""
+        """A clip (mono, 16 kHz, -1 to 1) in all listeners' ears, for those that want it with its
+        noise reduced where there is any, and the meanings that they make of it."""
         begun = time.perf_counter()
-        quiet = self._reduce(samples) if sound.snr_db < QUIET_DB else samples
-        reduced = time.perf_counter()
         starts = starts_of(self.graph, expectation)
-        second = self._threads.submit(guessed, self._words, quiet, starts)
-        guesses = [guessed(self._phonemes, quiet, starts), second.result()]
+        # Handed in first, so that no listener can wait for it with no thread left to do it.
+        quiet = self._threads.submit(self._reduced, samples, sound)
+
+        def heard_by(listener: Listener) -> tuple[Hearing, list[Guess]]:
+            clip = quiet.result() if listener.traits.reduced else samples
+            return guessed(listener, clip, starts, self.width)
+
+        hearing = [self._threads.submit(heard_by, listener) for listener in self.listeners]
+        quiet.result()
+        reduced = time.perf_counter()
+        guesses = [one.result() for one in hearing]
         heard = time.perf_counter()
         weigh = self.calibration.evidence
         prior = partial(self.prior, expectation=expectation)
@@ -119,9 +131,12 @@ class Listeners:
         }
         return Listened([hearing for hearing, _ in guesses], pooled, took)
 
+    def _reduced(self, samples: Floats, sound: Sound) -> Floats:
+        return self._reduce(samples) if sound.snr_db < QUIET_DB else samples
+
     def transcribe(self, samples: Floats) -> str:
-        """What the word listener writes when nothing holds it: a help, and no evidence."""
-        return self._words.hear(samples).text
+        """What the first listener writes when nothing holds it: a help, and no evidence."""
+        return self.listeners[0].hear(samples).text
 
 
 def judge_of(calibration: Calibration, card: Card) -> Judge:
@@ -131,34 +146,41 @@ def judge_of(calibration: Calibration, card: Card) -> Judge:
 
 
 class Ears(Listeners):
-    """Two listeners and a judge for one card.
+    """The listeners and a judge for one card.
 
     Raises:
-        ModelError: a model's file or the judge's calibration is missing or altered.
+        ModelError: a model's file or the judge's calibration is missing or altered, or the
+            calibration is of other listeners.
     """
 
     def __init__(self, card: Card, vocabulary: Vocabulary, lexicon: Path, width: int = 1) -> None:
         super().__init__(card, vocabulary, lexicon, width)
+        known = self.calibration.evidence.listeners
+        if {*known} != {one.traits.name for one in self.listeners}:
+            raise ModelError(
+                f"the judge's calibration is of other listeners: {', '.join(known)}",
+                "Write it anew with voicewalk bench calibrate.",
+            )
         self.judge = judge_of(self.calibration, card)
 
     def hear(self, samples: Floats, sound: Sound, expectation: Expectation) -> Heard:
         """Hear one clip: mono, 16 kHz, -1 to 1, with some silence around the speech."""
         listened = self.listen(samples, sound, expectation)
         judgement = self.judge(listened.pooled, sound, expectation)
-        return _heard(judgement, listened.hearings, sound)
+        names = features_of(self.calibration.evidence.listeners)
+        seen = dict(zip(names, judgement.features, strict=False))  # none where nothing fits
+        return Heard(
+            verdict=judgement.verdict,
+            candidates=tuple(Candidate(p.meaning, p.words) for p in judgement.candidates),
+            probability=judgement.probability,
+            how="sound",
+            evidence=_evidence(judgement, seen, listened.hearings, sound),
+        )
 
 
-def _heard(judgement: Judgement, hearings: list[Hearing], sound: Sound) -> Heard:
-    return Heard(
-        verdict=judgement.verdict,
-        candidates=tuple(Candidate(p.meaning, p.words) for p in judgement.candidates),
-        probability=judgement.probability,
-        how="sound",
-        evidence=_evidence(judgement, hearings, sound),
-    )
-
-
-def _evidence(judgement: Judgement, hearings: list[Hearing], sound: Sound) -> dict[str, object]:
+def _evidence(
+    judgement: Judgement, seen: Mapping[str, float], hearings: list[Hearing], sound: Sound
+) -> dict[str, object]:
     """For the record: strings, lists and objects only, numbers rounded to what they are worth."""
     best = judgement.ranked[0] if judgement.ranked else None
     return {
@@ -170,7 +192,7 @@ def _evidence(judgement: Judgement, hearings: list[Hearing], sound: Sound) -> di
             "reason": judgement.reason,
             "seconds": f"{sound.seconds:.2f}",
             "snr": f"{sound.snr_db:.0f}",
-            **{n: f"{v:.2f}" for n, v in zip(FEATURES, judgement.features, strict=False)},
+            **{name: f"{value:.2f}" for name, value in seen.items()},
             "others": [
                 f"{p.words}: {p.odds - judgement.ranked[0].odds:.1f}" for p in judgement.ranked[1:4]
             ],
@@ -180,5 +202,6 @@ def _evidence(judgement: Judgement, hearings: list[Hearing], sound: Sound) -> di
 
 
 def _listener(hearing: Hearing, best: Pooled | None) -> dict[str, str]:
-    score = "" if best is None else f"{best.scores[hearing.name]:.1f}"
-    return {"name": hearing.name, "text": hearing.text, "score": score}
+    name = hearing.traits.name
+    score = "" if best is None else f"{best.scores[name]:.1f}"
+    return {"name": name, "text": hearing.text, "score": score}

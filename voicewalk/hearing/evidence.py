@@ -1,31 +1,20 @@
 """What the listeners' scores are worth together: the log-odds of one meaning over another.
 
 A log-linear model of a candidate's scores and its length, learnt from named data (``voicewalk
-bench calibrate``), and of its pace. The two listeners do not deserve equal weight, nor the same
+bench calibrate``), and of its pace. Listeners do not deserve equal weight, nor the same
 in noise as in quiet; and a short phrase leaves less to be wrong than a long one, for which its
 letters and the time it took make up.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 Doubles = NDArray[np.float64]
-
-PHONEMES, WORDS = "phonemes", "words"
-"""The listeners' names."""
-
-MARKS = (
-    PHONEMES,  # listener A's score
-    WORDS,  # listener B's
-    "letters",  # of the wording
-    "phonemes in noise",
-    "words in noise",
-    "letters in noise",
-)
 
 COMMON_PACE = 0.075
 """Seconds of speech per letter of a common call; only the origin of a measure."""
@@ -65,9 +54,18 @@ def doublings(words: str, sound: Sound) -> float:
     return float(np.log2(spoken / letters_of(words) / COMMON_PACE))
 
 
-def marks(scores: dict[str, float], words: str, sound: Sound) -> Doubles:
-    """The marks of a candidate, in the order of ``MARKS``; a score that is missing counts 0."""
-    plain = [scores.get(PHONEMES, 0.0), scores.get(WORDS, 0.0), letters_of(words)]
+def marks_of(listeners: tuple[str, ...]) -> tuple[str, ...]:
+    """The names of a candidate's marks: each listener's score, the letters of the wording, and
+    all of these again for noise."""
+    plain = (*listeners, "length")
+    return (*plain, *(f"{name} in noise" for name in plain))
+
+
+def marks(
+    listeners: tuple[str, ...], scores: Mapping[str, float], words: str, sound: Sound
+) -> Doubles:
+    """The marks of a candidate, in the order of ``marks_of``; a score that is missing counts 0."""
+    plain = [*(scores.get(name, 0.0) for name in listeners), letters_of(words)]
     noise = float(np.clip((_QUIET_DB - sound.snr_db) / _QUIET_DB, 0.0, 1.2))
     return np.array([*plain, *(noise * mark for mark in plain)])
 
@@ -80,24 +78,34 @@ def pace_odds(words: str, sound: Sound) -> float:
 
 @dataclass(frozen=True)
 class Evidence:
-    """Weights of the marks: with both listeners' scores, and with the phoneme listener's alone.
+    """Weights of the marks of some listeners.
+
+    Attributes:
+        listeners: their names.
+        weights: in the order of ``marks_of``.
+        alone: what one listener's score is worth by itself, by its name: of those whose guesses
+            are read so deep that they are to be ordered by it.
 
     Raises:
-        ValueError: not as many weights as marks, or one that is not finite.
+        ValueError: a listener has the name of another mark; not as many weights as marks, or one
+            that is not finite.
     """
 
-    both: Doubles
-    alone: Doubles
+    listeners: tuple[str, ...]
+    weights: Doubles
+    alone: Mapping[str, Evidence] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        for weights in (self.both, self.alone):
-            if weights.shape != (len(MARKS),) or not np.isfinite(weights).all():
-                raise ValueError("the weights of the evidence must be finite, one for each mark")
+        names = marks_of(self.listeners)
+        if len(set(names)) < len(names):
+            raise ValueError(f"the names of marks must differ: {', '.join(names)}")
+        if self.weights.shape != (len(names),) or not np.isfinite(self.weights).all():
+            raise ValueError("the weights of the evidence must be finite, one for each mark")
 
-    def __call__(self, scores: dict[str, float], words: str, sound: Sound) -> float:
+    def __call__(self, scores: Mapping[str, float], words: str, sound: Sound) -> float:
         """Log-odds of a candidate, up to a constant of the clip."""
-        weights = self.both if WORDS in scores else self.alone
-        return float(weights @ marks(scores, words, sound)) + pace_odds(words, sound)
+        found = marks(self.listeners, scores, words, sound)
+        return float(self.weights @ found) + pace_odds(words, sound)
 
 
 def fit_evidence(sets: list[tuple[Doubles, Doubles, int]], ridge: float = 0.02) -> Doubles:

@@ -1,4 +1,4 @@
-"""Model files: found inside installed packages, checked by SHA-256, never fetched."""
+"""Model files: found in installed packages or in this one, checked by SHA-256, never fetched."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from voicewalk.errors import ModelError
+
+_OURS = Path(__file__).parent.parent
 
 
 def checked_file(package: str, name: str, sha256: str) -> Path:
@@ -21,7 +23,19 @@ def checked_file(package: str, name: str, sha256: str) -> Path:
     spec = find_spec(package)
     if spec is None or not spec.submodule_search_locations:
         raise ModelError(f"the package {package}, which carries a speech model, is missing", remedy)
-    path = Path(spec.submodule_search_locations[0]) / name
+    return _checked(Path(spec.submodule_search_locations[0]) / name, sha256, remedy)
+
+
+def own_file(name: str, sha256: str) -> Path:
+    """The path of a model file that comes with this program; ``name`` begins at its package.
+
+    Raises:
+        ModelError: the file is missing, or is not the measured one.
+    """
+    return _checked(_OURS / name, sha256, f"Restore voicewalk/{name} from the repository.")
+
+
+def _checked(path: Path, sha256: str, remedy: str) -> Path:
     try:
         found = hashlib.sha256(path.read_bytes()).hexdigest()
     except OSError as error:

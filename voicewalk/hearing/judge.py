@@ -1,23 +1,23 @@
 """The judge: from the pooled meanings to understood, ask back, unclear, or not for the tool.
 
 The probability comes from a logistic model fitted on named data (``calibration``). Beside it
-stand rules that no probability overrules: neither listener may clearly prefer another meaning,
-a near pair that is close is asked back, and a bare number counts only where a number is
-expected.
+stand rules that no probability overrules: no listener may clearly prefer another meaning, a near
+pair that is close is asked back, and a bare number counts only where a number is expected.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
 
-from voicewalk.hearing.calibration import FEATURES, Calibration, Thresholds
-from voicewalk.hearing.evidence import PHONEMES, WORDS, Evidence, Sound, doublings, letters_of
+from voicewalk.hearing.calibration import Calibration, Thresholds, features_of
+from voicewalk.hearing.evidence import Evidence, Sound, doublings, letters_of
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.pool import Pooled
 from voicewalk.hearing.prior import unasked
+from voicewalk.hearing.unexplained import doubts, left_over, words_of
 from voicewalk.language.meaning import Act, Expectation, Meaning
 from voicewalk.language.numbers import teens_for_tens
 
@@ -38,13 +38,19 @@ walk decides everything that follows, and to say it again takes three seconds. A
 learnt margin of a pair) two of 216 made calls were taken for an identity one sign off, by 4.3 and
 4.6; of those understood rightly without noise an eighth stands out by less than 6."""
 
+_MOST_LOST = 30.0
+"""Nats: what fits worse than this is nothing of what was said."""
+
+_MOST_LEFT = 12.0
+"""Letters: with more left over it is other speech, and more of it says no more."""
+
 _QUIET_DB = 20.0
 """From here on noise is no reason for two listeners to err alike."""
 
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """The verdict with its reasons; ``features`` in the order of ``FEATURES``.
+    """The verdict with its reasons; ``features`` in the order of ``features_of``.
 
     Attributes:
         candidates: what was understood, or the one or two meanings that are worth asking about:
@@ -100,15 +106,34 @@ def close_to(best: Pooled, others: Iterable[Pooled], limits: Thresholds) -> list
 
 
 def unsettled(
-    seen: Sequence[float], close: Sequence[Pooled], sound: Sound, limits: Thresholds
+    seen: Mapping[str, float],
+    close: Sequence[Pooled],
+    sound: Sound,
+    limits: Thresholds,
+    deep: Iterable[str] = (),
 ) -> str:
-    """Why a person must be asked whatever the probability; "" for no reason."""
-    view = dict(zip(FEATURES, seen, strict=True))
+    """Why a person must be asked whatever the probability; "" for no reason.
+
+    Args:
+        seen: the features by their names.
+        deep: listeners whose score of the whole call is a measure of what it leaves out.
+    """
     quiet = float(np.clip(sound.snr_db / _QUIET_DB, 0, 1))
-    dissent = limits.noisy_dissent + (limits.dissent - limits.noisy_dissent) * quiet
-    if min(view["phonemes margin"], view["words margin"]) < -dissent:
+
+    def between(noisy: float, clear: float) -> float:
+        return noisy + (clear - noisy) * quiet
+
+    if seen["doubt"]:
+        return "a word of doubt that the call does not hold"
+    if seen["unexplained"] > between(limits.noisy_unexplained, limits.unexplained):
+        return "more was said than the call"
+    total = between(limits.noisy_total, limits.total)
+    if any(seen[f"{name} total"] < total for name in deep):
+        return "the call is not all that was said"
+    dissent = between(limits.noisy_dissent, limits.dissent)
+    if any(seen[f"{name} margin"] < -dissent for name in limits.least):
         return "the listeners differ"
-    if view["phonemes"] < limits.phonemes or view["words"] < limits.words:
+    if any(seen[name] < least for name, least in limits.least.items()):
         return "one listener hears little of it"
     return "two meanings are close" if close else ""
 
@@ -121,37 +146,48 @@ def lead(ranked: Sequence[Pooled]) -> float:
 
 
 def features(ranked: Sequence[Pooled], sound: Sound, weigh: Evidence) -> tuple[float, ...]:
-    """The judge's view of the best of ``ranked`` (at least one)."""
+    """The judge's view of the best of ``ranked`` (at least one), as ``features_of`` names it."""
     best, others = ranked[0], ranked[1:]
-    letters = letters_of(best.words)
+    length = letters_of(best.words)
+    ahead_of_all = min(_MOST_LEAD, lead(ranked))
+    seen = {
+        "lead": ahead_of_all,
+        "small lead": min(_SMALL_LEAD, ahead_of_all),
+        "pace": min(3.0, abs(doublings(best.words, sound))),
+        "length": float(np.log2(length)),
+        "snr": float(np.clip(sound.snr_db, -5, 30)) / 10,
+        "bare": float(unasked(best.meaning, Expectation())),
+        "prior": best.prior,
+    }
+    first, *others_wrote = best.texts.values() or (None,)
+    denied = doubts(best.words, [first] if first else [])
+    seen |= {
+        "doubt": float(min(2, len(denied))),
+        "doubt elsewhere": float(min(2, len(doubts(best.words, others_wrote)))),
+    }
+    left = left_over(best.words, " ".join(words_of(best.words if first is None else first)))
+    seen |= {
+        "unexplained": min(_MOST_LEFT, left.letters),
+        "lost": min(_MOST_LEFT, left.lost),
+    }
 
     def margin(name: str) -> float:
         def alone(one: Pooled) -> float:
-            other = WORDS if name == PHONEMES else PHONEMES
-            return weigh({name: one.scores[name], other: 0.0}, best.words, sound)
+            return weigh({name: one.scores[name]}, best.words, sound)
 
         rival = max((alone(one) for one in others), default=-np.inf)
         return float(np.clip(alone(best) - rival, -_MOST_MARGIN, _MOST_MARGIN))
 
-    phonemes = _per_letter(best.scores[PHONEMES], letters)
-    words = _per_letter(best.scores[WORDS], letters)
-    ahead_of_all = min(_MOST_LEAD, lead(ranked))
-    return (
-        phonemes,
-        words,
-        _per_letter(best.free[WORDS], letters),
-        ahead_of_all,
-        min(_SMALL_LEAD, ahead_of_all),
-        phonemes * ahead_of_all / _MOST_LEAD,
-        words * ahead_of_all / _MOST_LEAD,
-        margin(PHONEMES),
-        margin(WORDS),
-        min(3.0, abs(doublings(best.words, sound))),
-        float(np.log2(letters)),
-        float(np.clip(sound.snr_db, -5, 30)) / 10,
-        float(unasked(best.meaning, Expectation())),
-        best.prior,
-    )
+    for name in weigh.listeners:
+        score = best.scores[name]
+        seen |= {
+            name: _per_letter(score, length),
+            f"{name} total": float(np.clip(score, -_MOST_LOST, 0.0)),
+            f"own {name}": _per_letter(best.free[name], length),
+            f"{name} in lead": _per_letter(score, length) * ahead_of_all / _MOST_LEAD,
+            f"{name} margin": margin(name),
+        }
+    return tuple(seen[name] for name in features_of(weigh.listeners))
 
 
 def _per_letter(score: float, letters: int) -> float:
@@ -173,10 +209,12 @@ class Judge:
         if not pooled:
             return Judgement(Verdict.OUTSIDE, (), 0.0, (), "no meaning fits")
         ranked = rank(pooled)
-        seen = features(ranked, sound, self._calibration.evidence)
+        weigh = self._calibration.evidence
+        seen = features(ranked, sound, weigh)
         probability = float(self._calibration.model(np.array(seen)))
         close = close_to(ranked[0], ranked[1:], self.thresholds)
-        doubt = unsettled(seen, close, sound, self.thresholds)
+        view = dict(zip(features_of(weigh.listeners), seen, strict=True))
+        doubt = unsettled(view, close, sound, self.thresholds, weigh.alone)
         verdict, reason = self._verdict(ranked[0].meaning, probability, expectation, doubt)
         candidates: tuple[Pooled, ...] = ()
         if verdict is Verdict.UNDERSTOOD:
@@ -204,7 +242,7 @@ class Judge:
             return Verdict.ASK, doubt
         if probability < self._least(best, expectation):
             return Verdict.ASK, "not sure enough for what is at stake"
-        return Verdict.UNDERSTOOD, "both listeners agree"
+        return Verdict.UNDERSTOOD, "the listeners agree"
 
     def _least(self, meaning: Meaning, expectation: Expectation) -> float:
         limits = self.thresholds

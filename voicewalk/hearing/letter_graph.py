@@ -25,6 +25,10 @@ Spell = Callable[[str], tuple[str, ...]]
 """The ways a word is written, lower case; the first is the usual one."""
 
 
+_NO_LETTERS = str.maketrans("", "", "'-")
+"""What is left out of a spelling; ``p-s-i`` is only for who hears it letter by letter."""
+
+
 @dataclass(frozen=True, slots=True)
 class Following:
     """What may follow a set of places: tokens, and the number of the set each leads to."""
@@ -43,8 +47,11 @@ class LetterGraph:
         self._back: dict[tuple[Place, str], list[tuple[Place, int]]] = defaultdict(list)
         self._places = graph.states
         for index, arc in enumerate(graph.arcs):
-            for spelling in (arc.word,) if arc.written else spell(arc.word):
-                self._lay(index, arc.src, arc.dst, spelling.replace("'", ""))
+            # What is written as it stands, the "-" of a number below zero among it, is no word.
+            words = () if arc.written else spell(arc.word)
+            ways = (way.translate(_NO_LETTERS) for way in words)
+            for letters in (arc.word,) if arc.written else dict.fromkeys(ways):
+                self._lay(index, arc.src, arc.dst, letters)
         self._numbers: dict[Places, int] = {}
         self._sets: list[Places] = []
         self._following: dict[int, Following] = {}

@@ -1,61 +1,34 @@
-"""How words sound and how they are written: checked entries first, then the model's own rule.
+"""How words are spelt, where they are not, or not only, spelt as the vocabulary has them.
 
-The data is a tab-separated file beside the vocabulary: word, pronunciations, spellings. The
-pronunciations are in the phonemes that the acoustic model emits, quirks included ("one" comes
-out as ``o n``), not in those of a dictionary.
+The data is a tab-separated file beside the vocabulary: a word and its spellings. Both listeners
+write what they hear, so one list serves both. A spelling with hyphens is spelt out: ``p-s-i`` is
+said letter by letter.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from voicewalk.errors import SourceError
 
-Phonemes = tuple[str, ...]
+SPELT_OUT = "-"
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One word. ``says`` and ``spellings`` may be empty: then the rule alone decides."""
-
-    says: tuple[Phonemes, ...]
-    spellings: tuple[str, ...]
-    also: bool
-
-
+@dataclass(frozen=True)
 class Lexicon:
-    """Pronunciations and spellings of words.
+    """Spellings by word."""
 
-    Args:
-        entries: checked words.
-        rule: letter-to-sound for all others, and for entries that begin with ``+``.
-    """
-
-    def __init__(self, entries: dict[str, Entry], rule: Callable[[str], Phonemes]) -> None:
-        self._entries = entries
-        self._rule = rule
-
-    def pronounce(self, word: str) -> tuple[Phonemes, ...]:
-        """Every pronunciation of a word, none twice; at least one."""
-        entry = self._entries.get(word)
-        if entry is None:
-            return (self._rule(word),)
-        own = (self._rule(word),) if entry.also or not entry.says else ()
-        return tuple(dict.fromkeys((*entry.says, *own)))
+    spellings: Mapping[str, tuple[str, ...]]
 
     def spell(self, word: str) -> tuple[str, ...]:
         """Every way the word is written, lower case, the usual one first."""
-        entry = self._entries.get(word)
-        return entry.spellings if entry is not None and entry.spellings else (word,)
+        return self.spellings.get(word, (word,))
 
 
-def load_entries(path: Path) -> dict[str, Entry]:
-    """Read a lexicon file: ``word<TAB>says<TAB>spellings``, ``#`` begins a comment.
-
-    ``says``: phonemes parted by blanks, alternatives by ``/``; a leading ``+`` adds them to
-    the rule's own instead of taking its place. ``spellings``: words parted by blanks.
+def load_lexicon(path: Path) -> Lexicon:
+    """Read a lexicon file: ``word<TAB>spellings``, parted by blanks; ``#`` begins a comment.
 
     Raises:
         SourceError: the file cannot be read; a line of another form; a word that stands twice.
@@ -66,20 +39,20 @@ def load_entries(path: Path) -> dict[str, Entry]:
         raise SourceError(
             str(path), f"cannot be read: {error}", "Put the lexicon, as UTF-8, by its vocabulary."
         ) from error
-    entries: dict[str, Entry] = {}
+    spellings: dict[str, tuple[str, ...]] = {}
     for number, line in enumerate(text.splitlines(), 1):
         if not line.strip() or line.startswith("#"):
             continue
         columns = line.split("\t")
         where = f"{path}:{number}"
-        if len(columns) != 3 or not columns[0].strip():
-            raise SourceError(where, "not three columns", "Write word, says and spellings.")
-        word, says, spellings = (column.strip() for column in columns)
-        if len(word.split()) != 1 or word != word.lower():
-            raise SourceError(where, f"{word!r} is not one word", "Write it in small letters.")
-        if word in entries:
+        if len(columns) != 2 or not all(column.strip() for column in columns):
+            raise SourceError(where, "not two columns", "Write a word and its spellings.")
+        word, ways = columns[0].strip(), columns[1].split()
+        if len(word.split()) != 1:
+            raise SourceError(where, f"{word!r} is not one word", "Write one word a line.")
+        if line != line.lower():
+            raise SourceError(where, f"{line!r} has capital letters", "Write small letters.")
+        if word in spellings:
             raise SourceError(where, f"{word!r} stands twice", "Join the two lines.")
-        also = says.startswith("+")
-        ways = tuple(tuple(way.split()) for way in says.lstrip("+").split("/") if way.strip())
-        entries[word] = Entry(ways, tuple(spellings.split()), also)
-    return entries
+        spellings[word] = tuple(dict.fromkeys(ways))
+    return Lexicon(spellings)

@@ -40,17 +40,24 @@ class Logistic:
         return np.asarray(1.0 / (1.0 + np.exp(-np.clip(z, -500, 500))))
 
 
-def fit(features: Doubles, right: NDArray[np.bool_], ridge: float = 1.0) -> Logistic:
+def fit(
+    features: Doubles,
+    right: NDArray[np.bool_],
+    ridge: float = 1.0,
+    weights: Doubles | None = None,
+) -> Logistic:
     """Fit to rows of features and whether each was right.
 
     Args:
         ridge: strength of the penalty on the weights (not on the bias), in units of one datum.
+        weights: how much each row counts; 1 each where none are given.
 
     Raises:
         ValueError: only one of the two answers occurs.
     """
     if right.all() or not right.any():
         raise ValueError("both right and wrong hearings are needed to fit a judge")
+    weigh = np.ones(len(features)) if weights is None else weights
     mean, scale = features.mean(axis=0), features.std(axis=0)
     scale = np.where(scale > 1e-6, scale, 1.0)  # a feature that never changes
     rows = np.column_stack([(features - mean) / scale, np.ones(len(features))])
@@ -58,8 +65,8 @@ def fit(features: Doubles, right: NDArray[np.bool_], ridge: float = 1.0) -> Logi
     theta = np.zeros(rows.shape[1])
     for _ in range(100):
         p = 1.0 / (1.0 + np.exp(-np.clip(rows @ theta, -500, 500)))
-        gradient = rows.T @ (p - right) + penalty * theta
-        curvature = (rows * (p * (1 - p))[:, None]).T @ rows + np.diag(penalty + 1e-9)
+        gradient = rows.T @ (weigh * (p - right)) + penalty * theta
+        curvature = (rows * (weigh * p * (1 - p))[:, None]).T @ rows + np.diag(penalty + 1e-9)
         step = np.linalg.solve(curvature, gradient)
         theta -= step
         if np.abs(step).max() < 1e-10:

@@ -1,50 +1,23 @@
-"""Pooling: the likeliest meanings of both listeners, and what sounds near them, each scored by
-both. A meaning that only one listener thought of is judged by the other all the same."""
+"""Pooling: the likeliest meanings of all listeners, and what sounds near them, each scored by
+all. A meaning that only one listener thought of is judged by the others all the same."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from typing import Protocol
+from dataclasses import dataclass, field
 
-from voicewalk.hearing.evidence import PHONEMES, WORDS, Evidence, Sound
+from voicewalk.hearing.evidence import Evidence, Sound
+from voicewalk.hearing.listeners import Hearing
 from voicewalk.hearing.wording import Guess, Wording, near_wordings, spoken
 from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import Meaning
 from voicewalk.language.parse import parse
-
-READ = {PHONEMES: 80, WORDS: 12}
-"""Meanings asked of each listener at the most, in a search of common width; of one that is wider,
-so many times as many, and likewise below."""
-
-TAKEN = {PHONEMES: 20, WORDS: 8}
-"""So many of them are scored by the other listener too, the likeliest by what is known so far.
-The right one stood below the twelfth of the phoneme listener in three of a hundred calls at
-10 dB and below, mostly behind short words that the length of the call rules out."""
 
 WAYS = 2
 """Wordings scored of each listener's guess: "three" and "tree" are one meaning."""
 
 NEAR = 2
 """Of so many of the best meanings, the near wordings are scored too."""
-
-
-class Hearing(Protocol):
-    """One clip in one listener's ears."""
-
-    name: str
-    free: float
-    """Log-probability of what it hears when nothing holds it."""
-
-    @property
-    def text(self) -> str:
-        """What it hears when nothing holds it."""
-
-    def guesses(self, count: int) -> list[Guess]:
-        """The likeliest meanings, best first."""
-
-    def score(self, wordings: list[Wording]) -> list[float]:
-        """The score of each wording, relative to the free decoding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +29,8 @@ class Pooled:
         free: the log-probability of that, the same for all meanings of a clip.
         evidence: the log-odds that the scores are worth together, up to a constant of the clip.
         prior: the log weight of such a call before it was heard.
+        texts: what each listener hears when nothing holds it, the same for all meanings of a
+            clip; that of the first is the one to look in for what a call leaves out.
     """
 
     meaning: Meaning
@@ -64,6 +39,7 @@ class Pooled:
     free: dict[str, float]
     evidence: float
     prior: float = 0.0
+    texts: dict[str, str] = field(default_factory=dict)
 
     @property
     def odds(self) -> float:
@@ -91,7 +67,7 @@ def pool(
     hearings = [hearing for hearing, _ in guessed]
     wordings: dict[Wording, Meaning] = {}
     for hearing, guesses in guessed:
-        for guess in _likeliest(hearing.name, guesses, weigh, sound, width):
+        for guess in _likeliest(hearing, guesses, weigh, sound)[: hearing.traits.taken * width]:
             wordings.update(dict.fromkeys(guess.wordings[:WAYS], guess.meaning))
     scored = _score(wordings, hearings, weigh, sound, prior)
     near = {
@@ -105,16 +81,19 @@ def pool(
 
 
 def _likeliest(
-    name: str, guesses: list[Guess], weigh: Evidence, sound: Sound, width: int
+    hearing: Hearing, guesses: list[Guess], weigh: Evidence, sound: Sound
 ) -> list[Guess]:
-    """A listener's best guesses. The phoneme listener's are ordered by their length too; the
-    word listener's are few."""
+    """A listener's guesses, likeliest first. Where they are many, a short word that is heard in
+    anything stands before the call; the length and the pace tell."""
+    name = hearing.traits.name
+    if name not in weigh.alone:
+        return guesses
 
     def alone(guess: Guess) -> float:
-        return weigh({PHONEMES: guess.score}, " ".join(spoken(guess.wordings[0])), sound)
+        words = " ".join(spoken(guess.wordings[0]))
+        return weigh.alone[name]({name: guess.score}, words, sound)
 
-    ordered = sorted(guesses, key=alone, reverse=True) if name == PHONEMES else guesses
-    return ordered[: TAKEN[name] * width]
+    return sorted(guesses, key=alone, reverse=True)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,14 +111,15 @@ def _score(
 ) -> list[_Scored]:
     """Each wording scored by every listener."""
     ways = list(wordings)
-    columns = {hearing.name: hearing.score(ways) for hearing in hearings}
-    free = {hearing.name: hearing.free for hearing in hearings}
+    columns = {hearing.traits.name: hearing.score(ways) for hearing in hearings}
+    texts = {hearing.traits.name: hearing.text for hearing in hearings}
+    free = {hearing.traits.name: hearing.free for hearing in hearings}
     scored: list[_Scored] = []
     for i, way in enumerate(ways):
         words = " ".join(spoken(way))
         scores = {name: column[i] for name, column in columns.items()}
         meaning, evidence = wordings[way], weigh(scores, words, sound)
-        pooled = Pooled(meaning, words, scores, free, evidence, prior(meaning))
+        pooled = Pooled(meaning, words, scores, free, evidence, prior(meaning), texts)
         scored.append(_Scored(pooled, way))
     return scored
 

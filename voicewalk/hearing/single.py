@@ -42,18 +42,13 @@ LEADING = frozenset(
 )
 """Commands that record no result, withdraw none, and end nothing."""
 
-READ = 10
-"""Meanings looked at: as many as a clip has readings, at the most."""
-
-GUESSES = 2
-"""Meanings worth asking about: a third guess helps nobody."""
-
 
 def judge_alone(hearing: VoskHearing, expectation: Expectation) -> tuple[Verdict, list[Guess], str]:
     """The verdict on what one listener heard, the meanings it is about, and the reason."""
     if hearing.foreign:
         return Verdict.OUTSIDE, [], "none of the card's words"
-    guesses = [g for g in hearing.guesses(READ) if not unasked(g.meaning, expectation)]
+    read = hearing.guesses(hearing.traits.read)
+    guesses = [g for g in read if not unasked(g.meaning, expectation)]
     if not guesses:
         return Verdict.OUTSIDE, [], "words that make no call"
     best = guesses[0].meaning
@@ -64,7 +59,7 @@ def judge_alone(hearing: VoskHearing, expectation: Expectation) -> tuple[Verdict
     if best.command in LEADING and hearing.only():
         return Verdict.UNDERSTOOD, guesses[:1], "a command that records no result"
     worth = [guess for guess in guesses if not _is_answer(guess.meaning)]
-    return Verdict.ASK, worth[:GUESSES], "one listener alone"
+    return Verdict.ASK, worth[: hearing.traits.taken], "one listener alone"
 
 
 def _is_answer(meaning: Meaning) -> bool:
@@ -89,7 +84,7 @@ class SingleEars:
         asked = bool(expectation.item or expectation.side or expectation.between)
         hearing = self._listener.hear(quiet, answers=asked)
         verdict, guesses, reason = judge_alone(hearing, expectation)
-        heard = hearing.guesses(READ)
+        heard = hearing.guesses(hearing.traits.read)
         return Heard(
             verdict=verdict,
             candidates=tuple(Candidate(g.meaning, _words(g)) for g in guesses),
@@ -98,7 +93,11 @@ class SingleEars:
             evidence={
                 "how": "sound",
                 "listeners": [
-                    {"name": hearing.name, "text": hearing.text, "score": _score(guesses)}
+                    {
+                        "name": hearing.traits.name,
+                        "text": hearing.text,
+                        "score": _score(guesses),
+                    }
                 ],
                 "judge": {
                     "verdict": verdict.value,

@@ -1,9 +1,10 @@
-"""Listener C: Vosk held to a card's phrases, for languages that the other two do not know.
+"""Vosk held to a card's phrases, for languages that no other listener knows.
 
 What it hears is read by the same phrase graph as everything else. Its model learns only which
 word may follow which, so it may hear words that make no call, and it is sure of them: words of
 its list come with full confidence for speech that has none of them. So what it hears is never
-evidence alone: ``single`` are the ears that ask all of it back.
+evidence alone: ``single`` are the ears that ask all of it back. It can score no wording that is
+put to it, so it is a ``Listener`` only as far as its guesses and its text go.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from voicewalk.card.model import Card
 from voicewalk.card.said import where_said
 from voicewalk.card.source import together
 from voicewalk.errors import SourceError
+from voicewalk.hearing.listeners import Traits
 from voicewalk.hearing.vosk_model import Reading, VoskModel
 from voicewalk.hearing.vosk_phrases import phrases_of
 from voicewalk.hearing.wording import Guess, Part
@@ -29,11 +31,14 @@ Floats = NDArray[np.float32]
 READINGS = 10
 """Readings asked for of a clip. Small models give two or three: their beam is narrow."""
 
+TRAITS = Traits("vosk", read=READINGS, taken=2, deep=False, reduced=True)
+"""A meaning for each reading is read; of those asked about, a third guess would help nobody."""
+
 
 class VoskHearing:
     """One clip in the ears of Vosk."""
 
-    name = "vosk"
+    traits = TRAITS
 
     def __init__(self, graph: PhraseGraph, readings: list[Reading], unknown: str) -> None:
         self._graph = graph
@@ -74,7 +79,7 @@ class VoskHearing:
 
 
 class VoskListener:
-    """Listener C over the phrase graph of one card.
+    """Vosk over the phrase graph of one card.
 
     Args:
         card: where its words are written, for the errors.
@@ -83,6 +88,8 @@ class VoskListener:
         SourceError: the model does not know a word of the graph, with the word's place. Vosk
             itself would leave the word out of its phrases, and hear another.
     """
+
+    traits = TRAITS
 
     def __init__(self, model: VoskModel, card: Card, graph: PhraseGraph) -> None:
         if faults := list(_missing(model, card, graph)):

@@ -1,7 +1,7 @@
 """The phrase graph: a finite-state acceptor over words whose arcs carry meaning.
 
-Everything that listens or reads takes this one graph: the phoneme listener expands its words
-into phonemes, the word listener into letters, and the text parser walks it word by word. It
+Everything that listens or reads takes this one graph: the letter listener expands its words into
+frames of letters, the word listener into tokens, and the text parser walks it word by word. It
 may have loops (digit strings) and optional parts, so its phrases are never enumerated.
 
 Building a graph from a card is ``language.build``; what a path means is ``language.tags``.

@@ -1,7 +1,7 @@
 """One phrase spoken in practice: what became of it, and which of its words are to blame.
 
 A phrase that was understood clears all its words. Otherwise the words are compared by sound
-with what was heard instead: with the wrong candidate, else with what the word listener wrote
+with what was heard instead: with the wrong candidate, else with what the first listener wrote
 when nothing held it. Those that differ are to blame; where none does, all are.
 """
 
@@ -40,7 +40,7 @@ class Trial:
     Attributes:
         verdict: the judge's, or that of a cut clip; ``None`` where no speech was found.
         candidates: as heard, best first.
-        transcript: what the word listener wrote when nothing held it.
+        transcript: what the first listener wrote when nothing held it.
         level_dbfs, snr_db: of the speech; 0 where none was found.
         clipped: the microphone was driven into full scale.
     """

@@ -16,7 +16,7 @@ import soundfile
 from numpy.typing import NDArray
 
 RATE = 16_000
-"""Samples a second of every stored clip: what both listeners take."""
+"""Samples a second of every stored clip: what the listeners take."""
 
 _FULL_SCALE = 32_768
 

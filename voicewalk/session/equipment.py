@@ -125,10 +125,10 @@ def heard_from(
 
 
 def open_ears(card: Card, vocabulary: Vocabulary, width: int = 1) -> Hears:
-    """Load the listeners, which takes some seconds: two for English, else Vosk alone.
+    """Load the listeners, which takes some seconds: for English all that know it, else Vosk alone.
 
     Args:
-        width: how wide the two search; Vosk always searches everything.
+        width: how wide they search; Vosk always searches everything.
 
     Raises:
         ModelError: a model is missing or altered.

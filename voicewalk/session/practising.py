@@ -242,14 +242,9 @@ def _trial(phrase: Phrase, segment: Segment, heard: Heard) -> Trial:
 
 
 def _transcript(heard: Heard) -> str:
-    """What the word listener wrote when nothing held it."""
+    """What the first listener wrote when nothing held it."""
     listeners = heard.evidence.get("listeners")
-    texts = (
-        str(one["text"])
-        for one in (listeners if isinstance(listeners, list) else [])
-        if one["name"] == "words"
-    )
-    return next(texts, "")
+    return str(listeners[0]["text"]) if isinstance(listeners, list) and listeners else ""
 
 
 def _told(trial: Trial) -> str:

@@ -1,6 +1,7 @@
-"""The phrase graph expanded into phonemes: a chain of nodes for each word's pronunciation.
+"""The phrase graph expanded into an acoustic model's symbols: a chain of nodes for each way in
+which a word is written.
 
-Laid out as flat arrays so that the search (``phoneme_search``) moves all nodes at once. A
+Laid out as flat arrays so that the search (``ctc_search``) moves all nodes at once. A
 chain's nodes lie side by side; ``heads`` and ``tails`` are its first and last node.
 """
 
@@ -15,30 +16,30 @@ from voicewalk.language.graph import PhraseGraph
 
 Ints = NDArray[np.int64]
 
-Pronounce = Callable[[str], tuple[tuple[int, ...], ...]]
-"""A word's pronunciations, each as symbol indices of the acoustic model."""
+Spell = Callable[[str], tuple[tuple[int, ...], ...]]
+"""The ways a word is written, each as indices of the acoustic model's symbols."""
 
 
-class PhonemeGraph:
+class SymbolGraph:
     """A phrase graph compiled for one acoustic model.
 
     Attributes:
-        symbols: (nodes,) the acoustic model's index of each node's phoneme.
+        symbols: (nodes,) the acoustic model's index of each node's symbol.
         heads, tails: (chains,) first and last node of each chain.
-        arc: (chains,) the arc of the phrase graph that the chain says.
+        arc: (chains,) the arc of the phrase graph that the chain writes.
         src: (chains,) the state it leaves.
         by_dst, first, reached: the chains ordered by the state they enter; where each state's
             run begins in that order; which states those are.
-        needs_blank: (nodes,) whether a blank must part the node from the one before it.
+        doubled: the nodes that a blank must part from the one before them: it has their symbol.
     """
 
-    def __init__(self, graph: PhraseGraph, pronounce: Pronounce) -> None:
+    def __init__(self, graph: PhraseGraph, spell: Spell) -> None:
         self.graph = graph
         symbols: list[int] = []
         heads: list[int] = []
         arcs: list[int] = []
         for index, arc in enumerate(graph.arcs):
-            for way in () if arc.written else pronounce(arc.word):
+            for way in () if arc.written else spell(arc.word):
                 heads.append(len(symbols))
                 arcs.append(index)
                 symbols.extend(way)
@@ -54,5 +55,6 @@ class PhonemeGraph:
         self.reached: Ints = ordered[self.first]
         groups = np.split(self.by_dst, self.first[1:])
         self.into: dict[int, Ints] = dict(zip(self.reached.tolist(), groups, strict=True))
-        self.needs_blank = np.append(False, self.symbols[1:] == self.symbols[:-1])
-        self.needs_blank[self.heads] = False
+        alike = np.append(False, self.symbols[1:] == self.symbols[:-1])
+        alike[self.heads] = False
+        self.doubled: Ints = np.flatnonzero(alike)

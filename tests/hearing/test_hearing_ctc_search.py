@@ -1,8 +1,8 @@
-"""The phoneme search against brute force: every word sequence times every labelling of frames.
+"""The search of frames against brute force: every word sequence times every labelling of frames.
 
 The oracle writes each word sequence as a regular expression over frame labels, straight from
-the rules: blanks may lead; a phoneme lasts one frame or more; blanks may follow it; inside a
-word two equal phonemes need a blank between them, across words they do not (Graves et al. 2006,
+the rules: blanks may lead; a symbol lasts one frame or more; blanks may follow it; inside a
+word two equal symbols need a blank between them, across words they do not (Graves et al. 2006,
 connectionist temporal classification, has the blank rule for all; the exception is our own).
 """
 
@@ -18,8 +18,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from voicewalk.hearing.phoneme_graph import PhonemeGraph
-from voicewalk.hearing.phoneme_search import Trellis
+from voicewalk.hearing.ctc_search import Trellis
+from voicewalk.hearing.symbol_graph import SymbolGraph
 from voicewalk.language.graph import GraphBuilder, PhraseGraph
 
 SIGNS = "ab_"  # label of each symbol
@@ -125,7 +125,7 @@ def brute(
 def searched(
     graph: PhraseGraph, ways: Ways, rows: np.ndarray, states: Iterable[int] = (0,)
 ) -> Trellis:
-    return Trellis(PhonemeGraph(graph, ways.__getitem__), rows, BLANK, states)
+    return Trellis(SymbolGraph(graph, ways.__getitem__), rows, BLANK, states)
 
 
 beginnings = st.sets(st.integers(0, 3), min_size=1)
@@ -162,7 +162,7 @@ def test_the_best_path_is_the_best_of_all(graph, ways, rows, states):
 @settings(deadline=None, max_examples=150)
 @given(graphs(trees=True), two_ways, frames)
 def test_where_histories_do_not_meet_all_word_sequences_are_found_in_order(graph, ways, rows):
-    """Each once and with its best pronunciations, however many a word has."""
+    """Each once and with its best spellings, however many a word has."""
     true = brute(graph, ways, rows)
     found = list(searched(graph, ways, rows).paths(margin=1000.0, limit=300))
     assert [path.score for path in found] == sorted(true.values(), reverse=True)
@@ -231,18 +231,18 @@ def heard(labels: str) -> np.ndarray:
     [
         ("a_a", True),
         ("__aa__aa__", True),
-        ("aa", False),  # one phoneme held, and not two
+        ("aa", False),  # one symbol held, and not two
         ("a", False),
         ("a_ab", False),
     ],
 )
-def test_equal_phonemes_inside_a_word_need_a_blank(labels, fits):
+def test_equal_symbols_inside_a_word_need_a_blank(labels, fits):
     best = searched(line("x"), {"x": ((0, 0),)}, heard(labels)).best(1)
     assert (best == 0.0) is fits
 
 
 @pytest.mark.parametrize(("labels", "fits"), [("aa", True), ("a_a", True), ("a", False)])
-def test_equal_phonemes_across_words_need_none(labels, fits):
+def test_equal_symbols_across_words_need_none(labels, fits):
     graph = line("x", "x")
     (end,) = graph.finals
     assert (searched(graph, {"x": ((0,),)}, heard(labels)).best(end) == 0.0) is fits
@@ -302,8 +302,8 @@ def test_signs_that_a_decoder_writes_are_not_listened_for():
     builder.arc(0, 0, "2", written=True)
     builder.arc(0, 0, "x")
     builder.final(0)
-    graph = PhonemeGraph(builder.freeze(), {"x": ((0, 1), (1,))}.__getitem__)
+    graph = SymbolGraph(builder.freeze(), {"x": ((0, 1), (1,))}.__getitem__)
     assert graph.symbols.tolist() == [0, 1, 1]
     assert graph.arc.tolist() == [1, 1]
     assert (graph.heads.tolist(), graph.tails.tolist()) == ([0, 2], [1, 2])
-    assert graph.needs_blank.tolist() == [False, False, False]
+    assert graph.doubled.tolist() == []

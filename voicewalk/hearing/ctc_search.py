@@ -1,12 +1,13 @@
-"""Exact search of CTC frames through a phoneme graph, and its N best word sequences.
+"""Exact search of CTC frames through a graph of symbols, and its N best word sequences.
 
 Viterbi in the log domain, all nodes at once. The score of every word end at every frame is
 kept, so that the best word sequences are read off backwards, best first, without searching
 again. This is the word-dependent N-best of speech recognition: where a word starts is taken
-from its own best alignment. Word boundaries of the acoustic model count as blanks.
+from its own best alignment.
 
-Two adjacent equal phonemes need a blank between them inside a word, as CTC has it; across
-words they may merge, because people say "six seven" with one s.
+Two adjacent equal symbols need a blank between them inside a word, as CTC has it (Graves et al.
+2006, connectionist temporal classification). Across words they may merge; words that begin with a
+symbol of their own, as the letter listener's do, never can.
 """
 
 from __future__ import annotations
@@ -18,11 +19,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from voicewalk.hearing.phoneme_graph import PhonemeGraph
+from voicewalk.hearing.symbol_graph import SymbolGraph
 
 Floats = NDArray[np.float32]
 
 _STAY, _ONWARD, _AFTER_BLANK = 0, 1, 2
+"""Whence a node came to sound in a frame; a comparison writes the first two."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +62,7 @@ class Trellis:
     """
 
     def __init__(
-        self, graph: PhonemeGraph, frames: Floats, blank: int, starts: Iterable[int] = (0,)
+        self, graph: SymbolGraph, frames: Floats, blank: int, starts: Iterable[int] = (0,)
     ) -> None:
         self.graph = graph
         self._starts = sorted(starts)
@@ -76,33 +78,43 @@ class Trellis:
 
     def _run(self, frames: Floats, blank: int) -> None:
         g = self.graph
-        sounding = np.full(len(g.symbols), -np.inf, dtype=np.float32)
-        silent = sounding.copy()
-        onward, rested = sounding.copy(), sounding.copy()
+        nodes, chains = len(g.symbols), len(g.tails)
+        # Every frame works in the same memory: what takes time is moving it, not the sums. "wrap"
+        # is the mode in which "take" writes there straight; no index is out of bounds.
+        sounding = np.full(nodes, -np.inf, dtype=np.float32)
+        silent, onward, rested = sounding.copy(), sounding.copy(), sounding.copy()
+        said = np.empty(nodes, dtype=np.float32)
+        better = np.empty(nodes, dtype=np.uint8)
+        begun, loud, quiet = (np.empty(chains, dtype=np.float32) for _ in range(3))
         starts = self._starts
         self._junctions[0, starts] = 0.0
         for t, frame in enumerate(frames):
             onward[1:] = sounding[:-1]
-            onward[g.needs_blank] = -np.inf
-            onward[g.heads] = self._junctions[t, g.src]
+            onward[g.doubled] = -np.inf
+            np.take(self._junctions[t], g.src, out=begun, mode="wrap")
+            onward[g.heads] = begun
             rested[1:] = silent[:-1]
             rested[g.heads] = -np.inf
             np.greater_equal(silent, sounding, out=self._stays_silent[t])
             np.maximum(silent, sounding, out=silent)
             silent += frame[blank]
             step = self._steps[t]
-            np.greater(onward, sounding, out=step, casting="unsafe")
+            np.greater(onward, sounding, out=step.view(bool))
             np.maximum(sounding, onward, out=sounding)
-            step[rested > sounding] = _AFTER_BLANK
+            np.greater(rested, sounding, out=better.view(bool))
+            np.maximum(step, np.multiply(better, _AFTER_BLANK, out=better), out=step)
             np.maximum(sounding, rested, out=sounding)
-            sounding += frame[g.symbols]
-            loud, quiet = sounding[g.tails], silent[g.tails]
+            np.take(frame, g.symbols, out=said, mode="wrap")
+            sounding += said
+            np.take(sounding, g.tails, out=loud, mode="wrap")
+            np.take(silent, g.tails, out=quiet, mode="wrap")
             np.greater(quiet, loud, out=self._end_silent[t])
             np.maximum(loud, quiet, out=self._ends[t])
-            reached = np.maximum.reduceat(self._ends[t, g.by_dst], g.first)
-            self._junctions[t + 1, g.reached] = reached
-            begun = np.maximum(self._junctions[t + 1, starts], self._lead[t + 1])
-            self._junctions[t + 1, starts] = begun
+            np.take(self._ends[t], g.by_dst, out=begun, mode="wrap")
+            self._junctions[t + 1, g.reached] = np.maximum.reduceat(begun, g.first)
+            self._junctions[t + 1, starts] = np.maximum(
+                self._junctions[t + 1, starts], self._lead[t + 1]
+            )
 
     def best(self, state: int) -> float:
         """Score of the best path that ends in ``state`` after the last frame."""
@@ -130,7 +142,7 @@ class Trellis:
             t = suffix.begin
             ways = [(-1, self._lead[t] + suffix.score)] if state in self._starts else []
             if t > 0 and state in self.graph.into:
-                # Of a word's pronunciations only the best: the others are the same call again,
+                # Of the ways a word is written only the best: the others are the same call again,
                 # and a call of ten words would have thousands of them.
                 chains = self.graph.into[state]
                 totals = self._ends[t - 1, chains] + suffix.score

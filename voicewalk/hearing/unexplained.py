@@ -1,0 +1,115 @@
+"""What was said and a call does not explain: letters left over, and words that deny or ask.
+
+A closed vocabulary always hears something. "Is the fuel cap secure" and "fuel cap secure, no" fit
+"fuel cap secure" well, and what does not fit is little beside it, so it is counted by itself,
+as an absolute amount: the length of a call excuses nothing. Pure; the words are data.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+DOUBTS = Path(__file__).with_name("doubts.txt")
+
+_OPEN, _EXTEND, _OTHER = 1.0, 0.7, 1.0
+"""Costs of leaving letters over, the first and each further one, and of another letter in the
+place of one: letters left over lie together, as words do."""
+
+_UNDOING = ("un", "dis", "in", "non")
+"""What turns a word into its opposite, said before it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Leftover:
+    """What a free text holds beyond a wording.
+
+    Attributes:
+        before, inside, behind: letters of the text before, within and behind the wording.
+        lost: letters of the wording that the text has not, or has otherwise.
+    """
+
+    before: int
+    inside: int
+    behind: int
+    lost: int
+
+    @property
+    def letters(self) -> int:
+        """All letters left over."""
+        return self.before + self.inside + self.behind
+
+
+def left_over(words: str, text: str) -> Leftover:
+    """Compare a wording with what was heard when nothing held the listener; both lower case.
+
+    Letters are aligned at the least cost, with gaps that cost more to open than to widen (O.
+    Gotoh, "An improved algorithm for matching biological sequences", 1982).
+    """
+    said, heard = words.replace(" ", ""), text.replace(" ", "")
+    rows, columns = len(said) + 1, len(heard) + 1
+    far = float("inf")
+    # Three ways to arrive: a letter against a letter, a letter heard beyond, a letter not heard.
+    best = [[[far] * columns for _ in range(rows)] for _ in range(3)]
+    came = [[[0] * columns for _ in range(rows)] for _ in range(3)]
+    best[0][0][0] = 0.0
+    for i in range(rows):
+        for j in range(columns):
+            steps = (
+                (0, 1, 1, 0.0 if i and j and said[i - 1] == heard[j - 1] else _OTHER),
+                (1, 0, 1, _EXTEND),
+                (2, 1, 0, _EXTEND),
+            )
+            for way, down, along, cost in steps:
+                if i < down or j < along:
+                    continue
+                for before in range(3):
+                    opens = _OPEN - _EXTEND if way and way != before else 0.0
+                    total = best[before][i - down][j - along] + cost + opens
+                    if total < best[way][i][j]:
+                        best[way][i][j], came[way][i][j] = total, before
+    i, j = rows - 1, columns - 1
+    way = min(range(3), key=lambda w: best[w][i][j])
+    counts = Counter[str]()
+    lost = 0
+    while i or j:
+        before = came[way][i][j]
+        if way == 1:
+            counts["before" if not i else "behind" if i == rows - 1 else "inside"] += 1
+        elif way == 2 or said[i - 1] != heard[j - 1]:
+            lost += 1
+        i, j, way = i - (way != 1), j - (way != 2), before
+    return Leftover(counts["before"], counts["inside"], counts["behind"], lost)
+
+
+def words_of(text: str) -> list[str]:
+    """The words of a free text, lower case, without marks."""
+    return re.findall(r"[a-z]+(?:'[a-z]+)?", text.lower().replace("’", "'"))
+
+
+@cache
+def doubtful_words() -> frozenset[str]:
+    """Words that deny, ask, order or except."""
+    lines = DOUBTS.read_text(encoding="utf-8").splitlines()
+    return frozenset(line.strip() for line in lines if line.strip() and line[0] != "#")
+
+
+def doubts(
+    words: str, texts: Iterable[str], doubtful: frozenset[str] | None = None
+) -> tuple[str, ...]:
+    """Words in any free text that deny, ask, order or except, and that the wording does not hold;
+    and words of the wording that a text holds in their undoing ("unlatched")."""
+    doubtful = doubtful_words() if doubtful is None else doubtful
+    own = Counter(words_of(words))
+    undone = {f"{prefix}{word}" for word in own for prefix in _UNDOING} - own.keys()
+    found: dict[str, None] = {}
+    for text in texts:
+        for word, count in Counter(words_of(text)).items():
+            denies = word in doubtful or word.endswith("n't")
+            if (denies and count > own[word]) or word in undone:
+                found[word] = None
+    return tuple(found)
