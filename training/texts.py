@@ -24,7 +24,13 @@ from voicewalk.language.spelling import SIGNS
 from voicewalk.language.vocabulary import vocabulary_of
 
 CARDS = {"jet-trainer": 16_000, "light-turboprop": 8_000, "two-person-check": 2_500}
-SHARES: dict[str, int] = {"trade": 26_000, "odd": 14_000, "near": 26_000, "short": 7_000}
+SHARES: dict[str, int] = {
+    "trade": 26_000,
+    "reading": 14_000,
+    "odd": 14_000,
+    "near": 26_000,
+    "short": 7_000,
+}
 SENTENCES = 9_000
 
 WORDS = {
@@ -132,6 +138,14 @@ def trade(random: Random) -> str:
     return f"{name(random)} {pick(['is', 'are', 'has been', 'looks'])} {pick(WORDS['states'])}"
 
 
+def reading(items: list[Item], random: Random) -> str:
+    """A thing and a number: of all calls the hardest to hear, and the only one where one wrong
+    syllable is another call."""
+    thing = random.choice(items).name if random.random() < 0.5 else name(random)
+    unit = random.choice([*WORDS["units"], "", ""])
+    return f"{thing} {number(random)} {unit}".strip()
+
+
 def short(random: Random) -> str:
     """What is said alone: commands, answers, numbers, spelt identities."""
     pick, kind = random.choice, random.random()
@@ -229,6 +243,7 @@ def every(known: list[str], spoken: list[str], random: Random) -> Iterator[tuple
             yield card, text
     makers: dict[str, Callable[[], str]] = {
         "trade": lambda: trade(random),
+        "reading": lambda: reading(items, random),
         "odd": lambda: odd(known, random),
         "near": lambda: near(items, random),
         "short": lambda: short(random),

@@ -1,4 +1,4 @@
-"""Trains the listener in letters on one CUDA card.
+"""Trains the listener in letters on one CUDA card, or on all of a machine under ``torchrun``.
 
     python -m training.train OUT.npz --base PART1 PART2 --noise NOISE.npy \
         --made STEM ... --people STEM ... [--later STEM ...] --minutes 20
@@ -6,12 +6,14 @@
 CTC over letters (A. Graves et al., 2006), two views of every clip that are made to agree (Z. Yao
 et al., "CR-CTC", 2024), the mean of the weights kept. Clips lie on the card as one tensor and are
 gathered by index; batches have a fixed shape for each length of clip; nothing waits for Python.
+Several cards draw batches of their own and step together by the mean of their gradients.
 """
 
 from __future__ import annotations
 
 import argparse
 import math
+import os
 import time
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -20,8 +22,9 @@ from pathlib import Path
 import numpy as np
 import torch
 from numpy.typing import NDArray
-from torch import Tensor
+from torch import Tensor, distributed
 from torch.nn import functional
+from torch.nn.parallel import DistributedDataParallel
 
 from training import shards
 from training.model import (
@@ -39,8 +42,9 @@ EDGES = (1.2, 1.8, 2.4, 3.2, 4.2, 5.6, 7.5, 10.0)
 AROUND = 0.8
 SLOWEST, FASTEST = 0.86, 1.16
 MADE_SHARE = 0.55
-"""Share of made speech among the clips; the rest is people's, by the square root of the hours of
-each source, so that three thousand read sentences do not drown a thousand commands."""
+"""Share of made speech among the clips; the rest is people's. Within both it goes by the square
+root of the hours of each source, so that three thousand read sentences do not drown a thousand
+commands, nor a hundred thousand formant voices the few that sound like people."""
 AGREE = 0.15
 MISREAD = 0.5
 """People's clips of whose text the half-trained model hears less than half otherwise are kept."""
@@ -52,6 +56,11 @@ class Batch:
 
     edge: int
     ids: NDArray[np.int64]
+
+
+def is_made(group: str) -> bool:
+    """Whether clips of this group are made speech."""
+    return group.startswith("made")
 
 
 @dataclass
@@ -84,7 +93,7 @@ class Bank:
             self.begins.append(self.total + int(shard.offsets[n]))
             self.lengths.append(int(shard.offsets[n + 1] - shard.offsets[n]))
             self.texts.append(text)
-            self.groups.append("made" if made else source)
+            self.groups.append(f"made {stem.name}" if made else source)
             kept += 1
         self.total += len(shard.samples)
         print(f"{stem.name}: {kept} of {len(shard)} clips, {shard.hours:.1f} h", flush=True)
@@ -99,11 +108,10 @@ class Drawer:
         self.begins, self.lengths = np.array(bank.begins), np.array(bank.lengths)
         groups = np.array(bank.groups)
         hours = {g: self.lengths[groups == g].sum() / RATE / 3600 for g in np.unique(groups)}
-        people = sum(math.sqrt(h) for g, h in hours.items() if g != "made") or 1.0
-        share = {
-            g: MADE_SHARE if g == "made" else (1 - MADE_SHARE) * math.sqrt(h) / people
-            for g, h in hours.items()
-        }
+        share = {}
+        for made, part in ((True, MADE_SHARE), (False, 1 - MADE_SHARE)):
+            own = {g: math.sqrt(h) for g, h in hours.items() if is_made(g) is made}
+            share |= {g: part * root / sum(own.values()) for g, root in own.items()}
         counts = {g: int((groups == g).sum()) for g in hours}
         weight = np.array([share[g] / counts[g] for g in groups])
         weight[sorted(dropped)] = 0
@@ -184,6 +192,9 @@ class Trainer:
 
     def __init__(self, model: Letters, field_: Field, device: str, rate: float) -> None:
         self.model, self.field, self.device = model.to(device), field_, device
+        self._together = (
+            DistributedDataParallel(self.model) if distributed.is_initialized() else self.model
+        )
         self.mel = LogMel(device)
         self.mean = {k: v.detach().clone() for k, v in model.state_dict().items()}
         head = [p for n, p in model.named_parameters() if n.startswith("head.")]
@@ -204,7 +215,7 @@ class Trainer:
         with torch.no_grad():
             views = [masked(self.mel(self.field(clean, lengths))) for _ in range(2)]
         with torch.autocast(self.device, torch.bfloat16):
-            logits = self.model(torch.cat(views), dropout=0.05)
+            logits = self._together(torch.cat(views), dropout=0.05)
         log_probs = functional.log_softmax(logits.float(), -1)
         sizes = torch.from_numpy(np.tile(drawer.sizes[batch.ids], 2))
         widest = int(sizes.max())
@@ -260,7 +271,7 @@ class Trainer:
 
 def misread(trainer: Trainer, drawer: Drawer, bank: Bank) -> set[int]:
     """People's clips whose text is not what was said, by the model's own ear."""
-    ids = np.flatnonzero(np.array([group != "made" for group in bank.groups]))
+    ids = np.flatnonzero(np.array([not is_made(group) for group in bank.groups]))
     wrong = set()
     for index, heard in trainer.heard(drawer, ids):
         size = drawer.sizes[index]
@@ -297,12 +308,33 @@ def validate(trainer: Trainer, stems: list[Path], device: str) -> None:
                 )
 
 
+class Clock:
+    """How much of the time is over, the same at the same step on every card: they must stop, and
+    lower their rates, together."""
+
+    def __init__(self, begun: float, minutes: float) -> None:
+        self.rank = int(os.environ.get("LOCAL_RANK", "0"))
+        self._begun, self._seconds = begun, minutes * 60
+        self._share = torch.zeros(1)
+        if "LOCAL_RANK" in os.environ:
+            cards = torch.cuda.is_available()
+            distributed.init_process_group("cpu:gloo,cuda:nccl" if cards else "gloo")
+
+    def share(self, steps: int) -> float:
+        """From 0 to 1; told by the first card every ten steps."""
+        if steps % 10 == 0:
+            self._share[0] = (time.monotonic() - self._begun) / self._seconds
+            if distributed.is_initialized():
+                distributed.broadcast(self._share, 0)
+        return float(self._share)
+
+
 def main() -> None:
     """Train, and write the mean weights as float16."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("out", type=Path)
     parser.add_argument("--base", type=Path, nargs="*", default=[], help="Whisper base in parts")
-    parser.add_argument("--start", type=Path, help="weights of an earlier run, instead of --base")
+    parser.add_argument("--weights", type=Path, help="weights of an earlier run, instead of --base")
     parser.add_argument("--noise", type=Path, required=True)
     parser.add_argument("--made", type=Path, nargs="+", required=True)
     parser.add_argument("--later", type=Path, nargs="*", default=[], help="made, once it is whole")
@@ -315,11 +347,15 @@ def main() -> None:
     parser.add_argument("--device", default="cuda")
     chosen = parser.parse_args()
     begun = time.monotonic()
+    clock = Clock(begun, chosen.minutes)
+    if chosen.device == "cuda":
+        torch.cuda.set_device(clock.rank)
+    chosen.seed += 1000 * clock.rank
     torch.manual_seed(chosen.seed)
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
     model = Letters()
-    if chosen.start:
-        with np.load(chosen.start) as file:
+    if chosen.weights:
+        with np.load(chosen.weights) as file:
             model.load_state_dict({k: torch.from_numpy(file[k].astype(np.float32)) for k in file})
     else:
         load_encoder(model, read_weights(chosen.base))
@@ -334,8 +370,8 @@ def main() -> None:
     dropped: set[int] = set()
     drawer = Drawer(bank, chosen.seconds, dropped, chosen.seed)
     later, sifted, told = list(chosen.later), not chosen.people, 0.0
-    while (minutes := (time.monotonic() - begun) / 60) < chosen.minutes:
-        share = minutes / chosen.minutes
+    while (share := clock.share(trainer.steps)) < 1:
+        minutes = share * chosen.minutes
         loss, apart = trainer.step(drawer, share)
         if trainer.steps % 50 == 0 and any(shards.is_whole(stem) for stem in later):
             for stem in [stem for stem in later if shards.is_whole(stem)]:
@@ -346,12 +382,14 @@ def main() -> None:
             sifted = True
             dropped = misread(trainer, drawer, bank)
             drawer = Drawer(bank, chosen.seconds, dropped, chosen.seed + trainer.steps)
-        if minutes - told > 0.25:
+        if minutes - told > 0.25 and clock.rank == 0:
             told = minutes
             print(
                 f"{minutes:.2f} min, step {trainer.steps}: {loss.item():.3f} {apart.item():.3f}",
                 flush=True,
             )
+    if clock.rank:
+        return
     weights = {name: value.half().cpu().numpy() for name, value in trainer.mean.items()}
     np.savez(chosen.out, **weights)
     print(f"{trainer.steps} steps, {(time.monotonic() - begun) / 60:.1f} min", flush=True)
