@@ -59,6 +59,12 @@ def test_words_of_doubt_that_the_call_does_not_hold(words: str, text: str, found
     assert doubts(words, [text]) == found
 
 
+@pytest.mark.parametrize("text", ["tyre pressure ninety p s i", "Tyre pressure 90 P S I"])
+def test_letters_said_one_by_one_are_no_words(text: str):
+    assert doubts("tyre pressure ninety psi", [text]) == ()
+    assert doubts("tyre pressure ninety psi", [f"i see {text}"]) == ("i",)
+
+
 def test_a_word_of_doubt_in_any_listeners_text_counts():
     assert doubts("cap secure", ["cap secure", "cap secure tomorrow"]) == ("tomorrow",)
 

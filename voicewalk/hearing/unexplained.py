@@ -20,6 +20,9 @@ _OPEN, _EXTEND, _OTHER = 1.0, 0.7, 1.0
 """Costs of leaving letters over, the first and each further one, and of another letter in the
 place of one: letters left over lie together, as words do."""
 
+_SPELT = re.compile(r"\b[a-z](?: [a-z])+\b")
+"""Letters said one by one, as in "p s i": no words, though "i" and "a" are."""
+
 _UNDOING = ("un", "dis", "in", "non")
 """What turns a word into its opposite, said before it."""
 
@@ -108,7 +111,7 @@ def doubts(
     undone = {f"{prefix}{word}" for word in own for prefix in _UNDOING} - own.keys()
     found: dict[str, None] = {}
     for text in texts:
-        for word, count in Counter(words_of(text)).items():
+        for word, count in Counter(words_of(_SPELT.sub(" ", text.lower()))).items():
             denies = word in doubtful or word.endswith("n't")
             if (denies and count > own[word]) or word in undone:
                 found[word] = None
