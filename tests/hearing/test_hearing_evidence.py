@@ -10,13 +10,11 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 from scipy.special import logsumexp
-from scipy.stats import norm
 from sklearn.linear_model import LogisticRegression
 
 from voicewalk.hearing.evidence import (
     AROUND,
     COMMON_PACE,
-    PACE_SPREAD,
     Evidence,
     Sound,
     doublings,
@@ -24,7 +22,6 @@ from voicewalk.hearing.evidence import (
     letters_of,
     marks,
     marks_of,
-    pace_odds,
 )
 
 QUIET, LOUD = 20.0, 0.0
@@ -77,29 +74,8 @@ def test_pace_is_measured_in_doublings_of_the_common_one(words, times):
     assert doublings(words, Sound(seconds, QUIET)) == pytest.approx(np.log2(times))
 
 
-@pytest.mark.parametrize("off", [-1.5, -0.35, 0.0, 0.2, 1.0])
-def test_the_odds_of_a_pace_are_those_of_a_normal_distribution(off):
-    seconds = AROUND + 2**off * (common(CALL) - AROUND)
-    expected = norm.logpdf(off, scale=PACE_SPREAD) - norm.logpdf(0, scale=PACE_SPREAD)
-    assert pace_odds(CALL, Sound(seconds, QUIET)) == pytest.approx(expected)
-
-
 sounds = st.builds(Sound, st.floats(0, 60), st.floats(-60, 90))
 words = st.lists(st.sampled_from(["stop", "tyre", "satisfactory", "x"]), max_size=12).map(" ".join)
-
-
-@given(words, sounds)
-def test_a_pace_weighs_within_bounds_so_that_it_never_overrules_clear_speech(words, sound):
-    odds = pace_odds(words, sound)
-    assert -0.5 * (2.0 / PACE_SPREAD) ** 2 - 1e-9 <= odds <= 0
-
-
-@given(words, words, sounds)
-def test_the_pace_nearer_to_the_common_one_is_likelier(one, other, sound):
-    off = abs(doublings(one, sound)) - abs(doublings(other, sound))
-    assume(off != 0)
-    odds = pace_odds(one, sound), pace_odds(other, sound)
-    assert odds[0] <= odds[1] if off > 0 else odds[0] >= odds[1]
 
 
 # --- weights -------------------------------------------------------------------------------
@@ -111,7 +87,7 @@ scores = st.fixed_dictionaries({"letters": st.floats(-1000, 0), "words": st.floa
 
 
 def test_the_evidence_of_a_known_candidate():
-    """Worked out by hand: marks -8, -3, 12 and half of each; a common pace weighs nothing."""
+    """Worked out by hand: marks -8, -3, 12 and half of each."""
     sound = Sound(common(CALL), 10.0)
     assert WEIGH(SCORES, CALL, sound) == pytest.approx(-4.0 - 0.9 + 1.2 + 0.8 + 0.15 + 0.3)
     alone = WEIGH.alone["letters"]
@@ -119,8 +95,8 @@ def test_the_evidence_of_a_known_candidate():
 
 
 @given(scores, words, sounds)
-def test_evidence_is_the_weighed_marks_and_the_pace(scores, words, sound):
-    expected = TOGETHER @ marks(LISTENERS, scores, words, sound) + pace_odds(words, sound)
+def test_evidence_is_the_weighed_marks(scores, words, sound):
+    expected = TOGETHER @ marks(LISTENERS, scores, words, sound)
     assert WEIGH(scores, words, sound) == pytest.approx(expected)
 
 

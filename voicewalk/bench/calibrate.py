@@ -25,7 +25,6 @@ from voicewalk.hearing.evidence import (
     fit_evidence,
     marks,
     marks_of,
-    pace_odds,
 )
 from voicewalk.hearing.judge import close_to, features, rank, unsettled
 from voicewalk.hearing.logistic import Logistic, fit
@@ -39,8 +38,8 @@ Doubles = NDArray[np.float64]
 FOLDS = 4
 
 WRONG = 0.00125
-"""So much of all calls may be wrong entries, on speakers held out. The mean of what is aimed at in quiet and at 10, 5 and
-0 dB: 0.0005, 0.0005, 0.001 and 0.003."""
+"""So much of all calls may be wrong entries, on speakers held out. The mean of what is aimed at in
+quiet and at 10, 5 and 0 dB: 0.0005, 0.0005, 0.001 and 0.003."""
 
 ACCEPTED = 0.001
 """So much of the speech that is not for the tool may be understood, counted alike."""
@@ -78,10 +77,9 @@ REFUSED = 0.9
 """So much of the speech that is not for the tool is to pass without a word from it; the rest
 gets a "say again", as does a call that cannot be made out."""
 
-NEAR, PAIR, ALIKE = 1.0, 2.5, 8.0
+NEAR, PAIR, ALIKE = 1.0, 2.5, 4.0
 """Log-odds against another meaning, against one that differs in one thing, and against teens for
-tens, below which a person is asked whatever the probability: 3, 12, and 3,000 to 1. "Thirty" was
-taken for "thirteen" with 400 to 1, by both listeners and in quiet."""
+tens, below which a person is asked whatever the probability: 3, 12, and 50 to 1."""
 
 DISSENT, NOISY_DISSENT = 15.0, 4.0
 """Evidence by which one listener may prefer another meaning, in quiet and at 0 dB. In quiet one
@@ -98,7 +96,8 @@ class Heard:
 
     Attributes:
         near: whether it is speech near a call.
-        may: what such speech may enter.
+        may: what such speech may enter; of other speech what it means by itself, where nothing
+            asks for it: who says "zero" to somebody else was not misheard as "zero".
         made: whether a synthetic voice spoke it.
     """
 
@@ -112,7 +111,7 @@ class Heard:
     made: bool = True
 
     def is_right(self, meaning: Meaning) -> bool:
-        """Whether this was called, or is what an opposite says."""
+        """Whether this was called, or is what was said all the same."""
         return meaning == self.truth or meaning in self.may
 
     def is_harmless(self, meaning: Meaning) -> bool:
@@ -120,7 +119,7 @@ class Heard:
         nothing at all, or what an opposite says."""
         if self.near:
             return meaning in self.may or not enters(meaning)
-        return is_harmless(meaning, self.truth)
+        return meaning in self.may or is_harmless(meaning, self.truth)
 
     @property
     def listeners(self) -> tuple[str, ...]:
@@ -131,8 +130,7 @@ class Heard:
         """The candidates' marks by these listeners and their given log weights, as
         ``fit_evidence`` takes them."""
         rows = np.array([marks(listeners, p.scores, p.words, self.sound) for p in self.pooled])
-        given = [p.prior + pace_odds(p.words, self.sound) for p in self.pooled]
-        return rows, np.array(given)
+        return rows, np.array([p.prior for p in self.pooled])
 
 
 @dataclass(frozen=True)
@@ -186,9 +184,11 @@ def heard(trials: Sequence[Trial]) -> list[Heard]:
 
 
 def _may_enter(trial: Trial) -> tuple[Meaning, ...]:
-    """What speech near a call may enter from one piece of it: never one of two calls."""
+    """What a piece of speech may enter that is no call; of two calls in a breath neither."""
     near = trial.near
-    return () if near is None or near.kind is Near.TWO_CALLS else near.meanings
+    if near is None:
+        return trial.said
+    return () if near.kind is Near.TWO_CALLS else near.meanings
 
 
 def weights_of(pieces: Sequence[Heard]) -> Doubles:

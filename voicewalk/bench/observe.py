@@ -68,6 +68,7 @@ class Trial:
         expectation: what a walk must have asked for the call to be one.
         pieces: what was found in it: none where no speech was, several where a call fell apart.
         near: speech near a call, with what it may enter; ``None`` for all other.
+        said: what the text means by itself on this card, of speech that is no call here.
     """
 
     recording: Recording
@@ -76,6 +77,7 @@ class Trial:
     expectation: Expectation
     pieces: tuple[Piece, ...]
     near: NearCall | None = None
+    said: tuple[Meaning, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,14 +129,17 @@ class Room:
             heard = tuple(self._piece(piece, expectation) for piece in pieces)
             return Trial(recording, snr, None, expectation, heard, near)
         truth, expectation = self.truth(recording)
+        said: tuple[Meaning, ...] = ()
         if truth is None:
             # Speech for somebody else falls into the middle of a walk, where an item is due and
             # its answers, so much shorter than a call, are open to be misheard.
             item = random.choice(list(self.card))
             expectation = Expectation(item=item.id, question=random.random() < 0.5)
             truth = self._heard_as(recording.text, expectation)
+            if truth is None and recording.text:
+                said = tuple(parse(self._written, recording.text))
         heard = tuple(self._piece(piece, expectation) for piece in pieces)
-        return Trial(recording, snr, truth, expectation, heard)
+        return Trial(recording, snr, truth, expectation, heard, said=said)
 
     def _piece(self, piece: Segment, expectation: Expectation) -> Piece:
         sound = Sound(len(piece.samples) / RATE, piece.snr_db)

@@ -1,9 +1,8 @@
 """What the listeners' scores are worth together: the log-odds of one meaning over another.
 
 A log-linear model of a candidate's scores and its length, learnt from named data (``voicewalk
-bench calibrate``), and of its pace. Listeners do not deserve equal weight, nor the same
-in noise as in quiet; and a short phrase leaves less to be wrong than a long one, for which its
-letters and the time it took make up.
+bench calibrate``). Listeners do not deserve equal weight, nor the same in noise as in quiet; and
+a short phrase leaves less to be wrong than a long one, for which its letters make up.
 """
 
 from __future__ import annotations
@@ -22,11 +21,6 @@ COMMON_PACE = 0.075
 AROUND = 0.64
 """Seconds of a clip that lie around its speech: what ``audio.endpoint`` keeps on both sides."""
 
-PACE_SPREAD = 0.35
-"""People's pace varies by so many doublings (common practice, no source). Not learnt: synthetic
-voices keep their pace far better than people, and would make it weigh too much."""
-
-_MOST_DOUBLINGS = 2.0
 _QUIET_DB = 20.0
 
 
@@ -70,12 +64,6 @@ def marks(
     return np.array([*plain, *(noise * mark for mark in plain)])
 
 
-def pace_odds(words: str, sound: Sound) -> float:
-    """Log-odds of the pace at which the words would have been said: a normal distribution."""
-    off = min(_MOST_DOUBLINGS, abs(doublings(words, sound)))
-    return -0.5 * (off / PACE_SPREAD) ** 2
-
-
 @dataclass(frozen=True)
 class Evidence:
     """Weights of the marks of some listeners.
@@ -105,7 +93,7 @@ class Evidence:
     def __call__(self, scores: Mapping[str, float], words: str, sound: Sound) -> float:
         """Log-odds of a candidate, up to a constant of the clip."""
         found = marks(self.listeners, scores, words, sound)
-        return float(self.weights @ found) + pace_odds(words, sound)
+        return float(self.weights @ found)
 
 
 def fit_evidence(sets: list[tuple[Doubles, Doubles, int]], ridge: float = 0.02) -> Doubles:
