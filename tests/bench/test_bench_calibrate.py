@@ -208,7 +208,10 @@ def made(found) -> Judged:
     probability, right, numbers = (np.array(column) for column in zip(*found, strict=True))
     none = np.zeros(len(found), dtype=bool)
     rows = np.zeros((len(found), len(FEATURES)))
-    return Judged(LISTENERS, rows, probability, right, right, none, none, numbers, pieces=[])
+    rules = load_calibration().thresholds
+    return Judged(
+        LISTENERS, rows, rules, ~none, probability, right, right, none, none, numbers, pieces=[]
+    )
 
 
 def costs(data: Judged, doubt: float) -> int:

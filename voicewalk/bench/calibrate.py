@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from voicewalk.bench.observe import Trial
 from voicewalk.bench.score import is_harmless
 from voicewalk.errors import VoicewalkError
-from voicewalk.hearing.calibration import Thresholds, features_of
+from voicewalk.hearing.calibration import Thresholds, features_of, model_features, model_rows
 from voicewalk.hearing.evidence import (
     Evidence,
     Sound,
@@ -62,7 +62,7 @@ MOST_WEIGHT = 8.0
 MADE = ("made", "synthetic")
 """How the sources of made speech begin."""
 
-DOUBTS = np.round(np.geomspace(0.1, 0.002, 200), 4)
+DOUBTS = np.round(np.geomspace(0.2, 0.002, 200), 4)
 """What is left to doubt in a hearing that is just understood: tried from the most on."""
 
 STAKES = 0.5
@@ -140,6 +140,8 @@ class Judged:
     Attributes:
         listeners: the names of those that heard the pieces.
         rows: (n, features).
+        rules: what no probability overrules.
+        settled: whether no rule speaks against the hearing.
         probability: (n,) that the best meaning is right.
         right: whether it is.
         harmless: whether it would enter nothing wrong: it is right, or names the item alone.
@@ -151,6 +153,8 @@ class Judged:
 
     listeners: tuple[str, ...]
     rows: Doubles
+    rules: Thresholds
+    settled: NDArray[np.bool_]
     probability: Doubles
     right: NDArray[np.bool_]
     harmless: NDArray[np.bool_]
@@ -254,11 +258,11 @@ def rows_of(pieces: Sequence[Heard], weigh: Evidence) -> tuple[list[Heard], Doub
     return ranked, np.array([features(p.pooled, p.sound, weigh) for p in ranked])
 
 
-def model_of(pieces: Sequence[Heard], weigh: Evidence) -> Logistic:
+def model_of(pieces: Sequence[Heard], weigh: Evidence, rules: Thresholds) -> Logistic:
     """How likely the best meaning is right."""
     ranked, rows = rows_of(pieces, weigh)
     return fit(
-        rows,
+        model_rows(rows, settled(ranked, rows, rules, weigh)),
         np.array([p.is_right(p.pooled[0].meaning) for p in ranked]),
         weights=weights_of(pieces),
     )
@@ -273,25 +277,36 @@ def parts(pieces: Sequence[Heard]) -> Iterator[tuple[list[Heard], NDArray[np.boo
 
 
 def judged(pieces: Sequence[Heard], deep: Collection[str]) -> Judged:
-    """Every piece, judged without its speaker's part; ``deep`` as for ``learn_evidence``."""
+    """Every piece, judged without its speaker's part; ``deep`` as for ``learn_evidence``. The
+    rules are quantiles of all pieces: a few numbers, which no speaker moves far."""
     listeners = listeners_of(pieces)
     rows = np.empty((len(pieces), len(features_of(listeners))))
-    probability = np.empty(len(pieces))
     ranked: dict[int, Heard] = {}
-    for others, inside in parts(pieces):
-        weigh = learn_evidence(others, deep)
+    dealt = [(others, learn_evidence(others, deep), inside) for others, inside in parts(pieces)]
+    for _, weigh, inside in dealt:
         own = np.flatnonzero(inside)
         found, rows[own] = rows_of([pieces[int(i)] for i in own], weigh)
-        probability[own] = model_of(others, weigh)(rows[own])
         ranked |= {int(i): one for i, one in zip(own, found, strict=True)}
     in_order = [ranked[i] for i in range(len(pieces))]
     best = [one.pooled[0].meaning for one in in_order]
     both = list(zip(in_order, best, strict=True))
+    right = np.array([one.is_right(meaning) for one, meaning in both])
+    calls = right & np.array([one.truth is not None for one in in_order])
+    rules = rules_of(rows, right, calls, listeners, deep)
+    passing = np.empty(len(pieces), dtype=bool)
+    probability = np.empty(len(pieces))
+    for others, weigh, inside in dealt:
+        own = np.flatnonzero(inside)
+        passing[own] = settled([in_order[int(i)] for i in own], rows[own], rules, weigh)
+        model = model_of(others, weigh, rules)
+        probability[own] = model(model_rows(rows[own], passing[own]))
     return Judged(
         listeners,
         rows,
+        rules,
+        passing,
         probability,
-        right=np.array([one.is_right(meaning) for one, meaning in both]),
+        right=right,
         harmless=np.array([one.is_harmless(meaning) for one, meaning in both]),
         outside=np.array([one.truth is None for one in in_order]),
         near=np.array([one.near for one in in_order]),
@@ -337,23 +352,37 @@ def bins_of(
     ]
 
 
-def rules_of(data: Judged, deep: Collection[str] = ()) -> Thresholds:
-    """The rules that no probability overrules; what a probability must reach is left at 0."""
+def rules_of(
+    rows: Doubles,
+    right: NDArray[np.bool_],
+    calls: NDArray[np.bool_],
+    listeners: Sequence[str],
+    deep: Collection[str] = (),
+) -> Thresholds:
+    """The rules that no probability overrules; what a probability must reach is left at 0.
+
+    Args:
+        rows: (n, features).
+        right: whether each best meaning is right; ``calls`` of these the calls.
+    """
+    names = features_of(listeners)
+
+    def column(name: str) -> Doubles:
+        return np.asarray(rows[:, names.index(name)])
 
     def fitting(name: str) -> float:
-        return round(float(np.quantile(data.column(name)[data.right], 1 - FIT)), 2)
+        return round(float(np.quantile(column(name)[right], 1 - FIT)), 2)
 
     def banded(name: str, share: float) -> tuple[float, float]:
-        """The share's quantile of the right hearings in quiet and at 0 dB."""
-        snr, column = data.column("snr") * 10, data.column(name)
-        bands = (snr >= _QUIET_FROM, snr < _NOISY_BELOW)
-        calls = data.right & ~data.near & ~data.outside
-        return tuple(  # type: ignore[return-value]  # two bands
-            round(max(_LEAST_TOTAL, float(np.quantile(column[band & calls], share))), 2)
+        """The share's quantile of the right calls in quiet and at 0 dB."""
+        snr, values = column("snr") * 10, column(name)
+        quiet, noisy = (
+            round(max(_LEAST_TOTAL, float(np.quantile(values[band & calls], share))), 2)
             if (band & calls).any()
             else 0.0
-            for band in bands
+            for band in (snr >= _QUIET_FROM, snr < _NOISY_BELOW)
         )
+        return quiet, noisy
 
     unexplained, noisy_unexplained = banded("unexplained", EXPLAINED)
     totals = [banded(f"{name} total", 1 - EXPLAINED) for name in deep]
@@ -369,39 +398,38 @@ def rules_of(data: Judged, deep: Collection[str] = ()) -> Thresholds:
         near=NEAR,
         pair=PAIR,
         alike=ALIKE,
-        least={name: fitting(name) for name in data.listeners},
+        least={name: fitting(name) for name in listeners},
     )
 
 
-def settled(data: Judged, rules: Thresholds, deep: Collection[str] = ()) -> NDArray[np.bool_]:
+def settled(
+    ranked: Sequence[Heard], rows: Doubles, rules: Thresholds, weigh: Evidence
+) -> NDArray[np.bool_]:
     """The hearings that no rule would have asked back."""
-
-    names = features_of(data.listeners)
+    names = features_of(weigh.listeners)
 
     def one(piece: Heard, row: Doubles) -> bool:
         best, *others = piece.pooled
         close = close_to(best, others, rules)
         seen = dict(zip(names, row.tolist(), strict=True))
-        return not unsettled(seen, close, piece.sound, rules, deep)
+        return not unsettled(seen, close, piece.sound, rules, weigh.alone)
 
-    return np.array([one(piece, row) for piece, row in zip(data.pieces, data.rows, strict=True)])
+    return np.array([one(piece, row) for piece, row in zip(ranked, rows, strict=True)])
 
 
-def thresholds_of(data: Judged, deep: Collection[str] = ()) -> Thresholds:
+def thresholds_of(data: Judged) -> Thresholds:
     """What a hearing must reach."""
-    rules = rules_of(data, deep)
-    passing = settled(data, rules, deep)
     bare = data.column("bare") == 1
-    calls = passing & ~data.outside & ~bare
+    calls = data.settled & ~data.outside & ~bare
     doubt = doubt_of(data, calls, WRONG, int((~data.outside & ~bare).sum()))
     far = data.outside & ~data.near
-    other = doubt_of(data, passing & far, ACCEPTED, int(far.sum()))
+    other = doubt_of(data, data.settled & far, ACCEPTED, int(far.sum()))
     if data.near.any():
-        close = doubt_of(data, passing & data.near, NEARLY, int(data.near.sum()))
+        close = doubt_of(data, data.settled & data.near, NEARLY, int(data.near.sum()))
         doubt = min(doubt, close)
-    short = doubt_of(data, passing & bare, WRONG, int(bare.sum()))
+    short = doubt_of(data, data.settled & bare, WRONG, int(bare.sum()))
     return replace(
-        rules,
+        data.rules,
         plain=round(1 - doubt, 4),
         critical=round(1 - doubt * STAKES, 4),
         reading=round(1 - doubt * STAKES, 4),
@@ -433,7 +461,7 @@ def calibration_of(
         data = judged(pieces, deep)
     except ValueError as error:
         raise _too_little(str(error)) from error
-    thresholds = asdict(thresholds_of(data, deep))
+    thresholds = asdict(thresholds_of(data))
     off = expected_error(data.probability, data.right)
     made = np.array([piece.made for piece in data.pieces])
     apart = {
@@ -457,7 +485,10 @@ def calibration_of(
                 ],
             },
             "evidence": _as_json(weigh),
-            "model": _model_as_json(model_of(pieces, weigh), features_of(weigh.listeners)),
+            "model": _model_as_json(
+                model_of(pieces, weigh, data.rules),
+                model_features(features_of(weigh.listeners)),
+            ),
             "thresholds": thresholds,
         },
         indent=2,

@@ -13,10 +13,13 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from voicewalk.errors import ModelError
 from voicewalk.hearing.evidence import Evidence, marks_of
 from voicewalk.hearing.logistic import Logistic
+
+Doubles = NDArray[np.float64]
 
 CALIBRATION = Path(__file__).with_name("calibration.json")
 
@@ -46,6 +49,21 @@ _OF_CALL = (
 def features_of(listeners: Iterable[str]) -> tuple[str, ...]:
     """The names of the judge's features, for listeners of these names."""
     return (*(form.format(name) for name in listeners for form in _OF_LISTENER), *_OF_CALL)
+
+
+def model_features(names: Iterable[str]) -> tuple[str, ...]:
+    """What the probability is made of: all features, whether no rule speaks against the hearing,
+    and all features once more where none does. What tells right from wrong among hearings that
+    pass the rules is not what tells it among the others, of which most are no calls."""
+    names = tuple(names)
+    return (*names, "settled", *(f"settled {name}" for name in names))
+
+
+def model_rows(features: Doubles, settled: NDArray[np.bool_]) -> Doubles:
+    """Features (n, features) and whether each hearing is settled (n,), as ``model_features``
+    names them."""
+    sure = settled.astype(float)[:, None]
+    return np.hstack([features, sure, sure * features])
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +114,16 @@ class Calibration:
     model: Logistic
     thresholds: Thresholds
 
+    def probability(self, features: Sequence[float], *, settled: bool) -> float:
+        """How likely the best meaning is right.
+
+        Args:
+            features: as ``features_of`` names them.
+            settled: whether no rule speaks against it.
+        """
+        row = model_rows(np.array([features]), np.array([settled]))
+        return float(self.model(row)[0])
+
 
 def load_calibration(path: Path = CALIBRATION) -> Calibration:
     """Read a calibration file.
@@ -107,7 +135,7 @@ def load_calibration(path: Path = CALIBRATION) -> Calibration:
         data = json.loads(path.read_text(encoding="utf-8"))
         model, evidence = data["model"], data["evidence"]
         weigh = _evidence(evidence)
-        if model["features"] != list(features_of(weigh.listeners)):
+        if model["features"] != list(model_features(features_of(weigh.listeners))):
             raise ValueError("it was written for other features")
         return Calibration(
             weigh,

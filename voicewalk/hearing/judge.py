@@ -211,10 +211,10 @@ class Judge:
         ranked = rank(pooled)
         weigh = self._calibration.evidence
         seen = features(ranked, sound, weigh)
-        probability = float(self._calibration.model(np.array(seen)))
         close = close_to(ranked[0], ranked[1:], self.thresholds)
         view = dict(zip(features_of(weigh.listeners), seen, strict=True))
         doubt = unsettled(view, close, sound, self.thresholds, weigh.alone)
+        probability = self._calibration.probability(seen, settled=not doubt)
         verdict, reason = self._verdict(ranked[0].meaning, probability, expectation, doubt)
         candidates: tuple[Pooled, ...] = ()
         if verdict is Verdict.UNDERSTOOD:
