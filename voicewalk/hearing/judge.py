@@ -18,7 +18,7 @@ from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.pool import Pooled
 from voicewalk.hearing.prior import unasked
 from voicewalk.hearing.unexplained import doubts, left_over, words_of
-from voicewalk.language.meaning import Act, Expectation, Meaning
+from voicewalk.language.meaning import NO_CALL, Act, Expectation, Meaning
 from voicewalk.language.numbers import teens_for_tens
 
 _MOST_LEAD = 8.0
@@ -54,7 +54,8 @@ class Judgement:
 
     Attributes:
         candidates: what was understood, or the one or two meanings that are worth asking about:
-            never a third guess.
+            never a third guess. The second may be talk that is near: it is not asked about, but
+            the call is not the only one that was heard.
     """
 
     verdict: Verdict
@@ -220,7 +221,8 @@ class Judge:
         if verdict is Verdict.UNDERSTOOD:
             candidates = (ranked[0],)
         elif verdict is Verdict.ASK:
-            candidates = (ranked[0], *close[:1])
+            calls_first = sorted(close, key=lambda one: one.meaning.act in NO_CALL)
+            candidates = (ranked[0], *calls_first[:1])
         return Judgement(verdict, tuple(ranked), probability, seen, reason, candidates)
 
     def _verdict(
@@ -229,6 +231,11 @@ class Judge:
         limits = self.thresholds
         if probability < limits.unclear:
             return Verdict.OUTSIDE, "unlike any call"
+        # Neither is asked about: somebody else was spoken to, or it must be said again.
+        if best.act is Act.TALK:
+            return Verdict.OUTSIDE, "talk, not a call"
+        if best.act is Act.MIXED:
+            return Verdict.UNDERSTOOD, "more than one call"  # the walk tells it and keeps none
         # "Affirm" that nobody asked for answers nothing, and "negative" leads to a question:
         # neither is a result, so the walk may hear them.
         if unasked(best, expectation) and best.act is not Act.COMMAND:
