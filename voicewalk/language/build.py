@@ -57,9 +57,9 @@ class _CardGraph:
     """Lays the graph part by part; each part is laid once for all places that lead to it.
 
     Attributes:
-        end: where a phrase ends that says something of an item. What may follow it in the same
-            breath makes no call of it.
+        end: where a phrase ends that says something of an item.
         over: where any other phrase ends.
+        more: what may follow a whole call in the same breath and makes no call of it.
     """
 
     def __init__(self, card: Card, vocabulary: Vocabulary) -> None:
@@ -71,9 +71,11 @@ class _CardGraph:
         self.graph.final(self.end)
         self.over = self.graph.state()
         self.graph.final(self.over)
+        self.more = self.graph.state()
+        self.graph.empty(self.end, self.more)
         self._names = self.graph.state()
         self._numbers: dict[tuple[object, ...], set[bool]] = defaultdict(set)
-        self._named_tails: dict[int, tuple[tuple[object, ...], dict[str, str]]] = {}
+        self._denials: dict[int, tuple[tuple[object, ...], dict[str, str]]] = {}
         self._families: dict[str, int] = {}
         self._denied: dict[tuple[tuple[str, str], ...], int] = {}
         self._tails: dict[tuple[object, ...], int] = {}
@@ -98,12 +100,12 @@ class _CardGraph:
             self.graph.entry(IDENTITY, self._identities())
         for item in self.card:
             self._named(self._names, item)
-        for src, (key, denied) in self._named_tails.items():
-            self._between(src, denied, self._numbers[key])
-        self._around()
         if answers:
             self.graph.empty(calls, self._tail(tuple(self.card), named=False))
             self.graph.empty(calls, sides)
+        for src, (key, denied) in self._denials.items():
+            self._between(src, denied, self._numbers[key])
+        self._around()
         for choice, term in (("first", self.words.first), ("second", self.words.second)):
             self._say(START, term, ("act", Act.CHOICE), ("choice", choice), to=self.over)
         for name, term in self.words.commands.items():
@@ -169,12 +171,11 @@ class _CardGraph:
         families = tuple(dict.fromkeys(f for i in items for f in i.defects))
         counted = not read and any(i.kind is Kind.COUNT for i in items)
         said = tuple(tuple(words.items()) for words in (states, moves, serviced))
-        denied = denials(items[0], self.near) if named else {}
+        denied = denials(items, self.near)
         unsaid = prefixed(items[0], self.near) if named else {}
         near = (tuple(denied.items()), tuple(unsaid.items()))
         key = (named, *said, *near, read, families, counted)
-        if named:
-            self._numbers[key].add(_is_plural(items[0].name))
+        self._numbers[key] |= {_is_plural(item.name) for item in items}
         if key in self._tails:
             return self._tails[key]
         src = self._tails[key] = self.graph.state()
@@ -185,8 +186,7 @@ class _CardGraph:
             kept = tuple(way for way in words if not self._is_denial(way, name, denied))
             kept += unsaid.get(name, ())
             self._say(src, Term(name, kept), ("act", Act.STATE), ("state", name))
-        if named:
-            self._named_tails[src] = (key, denied)
+        self._denials[src] = (key, denied)
         for name, words in moves.items():
             self._say(src, Term(name, words), ("state", name), to=self._moved)
         for name, words in serviced.items():
@@ -214,13 +214,18 @@ class _CardGraph:
             for phrase in (*near.linking, *_single_words(self.card)):
                 self.graph.phrase(opened, opened, phrase)
         if near.joining:
-            self.graph.empty(self.end, self._names, MIXED)
+            self.graph.empty(self.more, self._names, MIXED)
             for phrase in near.joining:
-                self.graph.phrase(self.end, self._names, phrase, MIXED)
+                self.graph.phrase(self.more, self._names, phrase, MIXED)
         for phrase in near.behind:
-            self.graph.phrase(self.end, self.end, phrase, MIXED)
+            self.graph.phrase(self.more, self.end, phrase, MIXED)
         if near.behind:
-            self.graph.empty(self.end, self._contradicted())
+            contradicted = self._contradicted()
+            for state in (self.end, self._after_defect):
+                self.graph.empty(state, contradicted)
+            for name, term in self.words.commands.items():
+                if name != Command.AFFIRM:  # it takes nothing back
+                    self._say(self.more, term, MIXED)
 
     def _contradicted(self) -> int:
         """A defect or another state behind a whole call; none is taken for the item's."""
@@ -261,13 +266,12 @@ class _CardGraph:
         for way, name in denied.items():
             tags = (("act", Act.STATE), ("state", name)) if name else (TALK,)
             self.graph.phrase(src, self.end, way, *tags)
-        if not denied:
-            self._denied_results(src)
+        self._denied_results(src, denied)
         return src
 
-    def _denied_results(self, src: int) -> None:
+    def _denied_results(self, src: int, denied: dict[str, str]) -> None:
         for way in self.words.satisfactory.words:
-            if defect := self._unsatisfactory(way):
+            if way not in denied and (defect := self._unsatisfactory(way)):
                 tags = (("act", Act.DISCREPANCY), ("defect", defect))
                 self.graph.phrase(src, self._after_defect, way, *tags)
         for way in self.words.not_inspected.words:
@@ -327,6 +331,7 @@ class _CardGraph:
         moved, owned = self.graph.state(), self.graph.state()
         for state in (moved, owned):
             self.graph.final(state, ("act", Act.STATE))
+            self.graph.empty(state, self.more)
             self.graph.empty(state, self._counted)
         for by in self.words.by:
             for owner in self.words.owners:
@@ -354,6 +359,7 @@ class _CardGraph:
         """[because] [reason], after "not inspected"."""
         reason, because = self.graph.state(), self.graph.state()
         self.graph.final(reason)
+        self.graph.empty(reason, self.more)
         self.graph.empty(reason, because)
         for phrase in self.words.because:
             self.graph.phrase(reason, because, phrase)
@@ -385,6 +391,7 @@ class _CardGraph:
     def _units(self, after: int, words: dict[str, str]) -> None:
         """A unit after a number, or none."""
         self.graph.final(after, ("act", Act.READING))
+        self.graph.empty(after, self.more)
         for phrase, units in words.items():
             self.graph.phrase(after, self.end, phrase, ("act", Act.READING), ("unit", units))
 
@@ -400,19 +407,24 @@ class _CardGraph:
         grammar = number_grammar(decimals=False, fractions=False, whole_digits=2)
         start, after = self._number(grammar, "number", point=False)
         self.graph.final(after, ("act", Act.COUNT))
+        self.graph.empty(after, self.more)
         return start
 
     def _number(self, grammar: NumberGrammar, slot: str, *, point: bool = True) -> tuple[int, int]:
-        """A spoken number, or the same as a decoder writes it; returns its two ends."""
+        """A spoken number, or the same as a decoder writes it; returns its two ends.
+
+        Its last word leads to the second end by itself: what may follow a number is much, and
+        would else be laid anew for each state in which one may end.
+        """
         states = {grammar.start: self.graph.state()}
         after = self.graph.state()
         for arc in grammar.arcs:
             for state in (arc.src, arc.dst):
                 if state not in states:
                     states[state] = self.graph.state()
-            self.graph.arc(states[arc.src], states[arc.dst], arc.word, (slot, arc.word))
-        for state in grammar.finals:
-            self.graph.empty(states[state], after)
+            ends = (after,) if arc.dst in grammar.finals else ()
+            for dst in (states[arc.dst], *ends):
+                self.graph.arc(states[arc.src], dst, arc.word, (slot, arc.word))
         start = states[grammar.start]
         whole = self._digits(start, slot, after)
         if point:
@@ -426,13 +438,14 @@ class _CardGraph:
         more = self.graph.state()
         for state in (src, more):
             for digit in DIGITS:
-                self.graph.arc(state, more, digit, (slot, digit), written=True)
-        self.graph.empty(more, after)
+                for dst in (more, after):
+                    self.graph.arc(state, dst, digit, (slot, digit), written=True)
         return more
 
     def _places_after(self) -> int:
         after = self.graph.state()
         self.graph.final(after)
+        self.graph.empty(after, self.more)
         for term in self.words.places:
             self._say(after, term, ("place", term.name))
         return after

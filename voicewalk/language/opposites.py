@@ -6,6 +6,8 @@ denies a bad state ("isn't cold") is no good one: nobody said what it is instead
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from voicewalk.card.model import Item, Kind, State
 from voicewalk.language.vocabulary import NearCalls
 
@@ -16,16 +18,34 @@ _ENDINGS = ("", "d", "ed")
 """A state may be an adjective whose opposite is made of the participle: secure, unsecured."""
 
 
-def denials(item: Item, near: NearCalls) -> dict[str, str]:
-    """What can be denied of an item, and the name of the state that is meant by it."""
+def denials(items: Collection[Item], near: NearCalls) -> dict[str, str]:
+    """What can be denied of items, and the name of the state that is meant by it.
+
+    It is open where they differ: "not removed" of a pin that ought to be in, and of a cover.
+    """
+    meant: dict[str, str] = {}
+    for item in items:
+        for way, name in _denials(item, near).items():
+            meant[way] = name if meant.get(way, name) == name else OPEN
+    for item in items:
+        meant |= _said(item, near)
+    return meant
+
+
+def _denials(item: Item, near: NearCalls) -> dict[str, str]:
     meant: dict[str, str] = {}
     for state in item.states:
         for way in _ways(state):
             meant[way] = _opposite(item, way) if state.good else OPEN
-    for state in (one for one in item.states if not one.good and not one.stays_open):
-        for way in _ways(state):
-            meant |= dict.fromkeys(rests(way, near), state.name)
-    return meant
+    return meant | _said(item, near)
+
+
+def _said(item: Item, near: NearCalls) -> dict[str, str]:
+    """What the card's own words deny: "latched", of "not latched"."""
+    bad = (state for state in item.states if not state.good and not state.stays_open)
+    return {
+        rest: state.name for state in bad for way in _ways(state) for rest in rests(way, near)
+    }
 
 
 def prefixed(item: Item, near: NearCalls) -> dict[str, tuple[str, ...]]:
