@@ -220,23 +220,23 @@ class _CardGraph:
         for phrase in near.behind:
             self.graph.phrase(self.more, self.end, phrase, MIXED)
         if near.behind:
-            contradicted = self._contradicted()
-            for state in (self.end, self._after_defect):
-                self.graph.empty(state, contradicted)
+            self._contradicted()
             for name, term in self.words.commands.items():
                 if name != Command.AFFIRM:  # it takes nothing back
                     self._say(self.more, term, MIXED)
 
-    def _contradicted(self) -> int:
-        """A defect or another state behind a whole call; none is taken for the item's."""
+    def _contradicted(self) -> None:
+        """A defect or another state behind a whole call; none is taken for the item's. Behind a
+        defect no state: "cut off" is one thing."""
         src = self.graph.state()
+        for state in (self.end, self._after_defect):
+            self.graph.empty(state, src)
         families = dict.fromkeys(name for item in self.card for name in item.defects)
         defects = (d for name in families for d in self.words.families[name].defects)
         for way in dict.fromkeys(way for defect in defects for way in defect.words):
             self.graph.phrase(src, self._after_defect, way, MIXED)
         for name, ways in _states(self.card).items():
-            self._say(src, Term(name, ways), MIXED, to=self.over)
-        return src
+            self._say(self.end, Term(name, ways), MIXED, to=self.over)
 
     def _between(self, src: int, denied: dict[str, str], several: set[bool]) -> None:
         """What may stand between an item's name and what is said of it.

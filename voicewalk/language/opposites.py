@@ -43,9 +43,7 @@ def _denials(item: Item, near: NearCalls) -> dict[str, str]:
 def _said(item: Item, near: NearCalls) -> dict[str, str]:
     """What the card's own words deny: "latched", of "not latched"."""
     bad = (state for state in item.states if not state.good and not state.stays_open)
-    return {
-        rest: state.name for state in bad for way in _ways(state) for rest in rests(way, near)
-    }
+    return {rest: state.name for state in bad for way in _ways(state) for rest in rests(way, near)}
 
 
 def prefixed(item: Item, near: NearCalls) -> dict[str, tuple[str, ...]]:
