@@ -74,6 +74,8 @@ class _CardGraph:
         self.more = self.graph.state()
         self.graph.empty(self.end, self.more)
         self._names = self.graph.state()
+        self._articles = self.graph.state()
+        self.graph.empty(self._articles, self._names)
         self._numbers: dict[tuple[object, ...], set[bool]] = defaultdict(set)
         self._denials: dict[int, tuple[tuple[object, ...], dict[str, str]]] = {}
         self._families: dict[str, int] = {}
@@ -91,10 +93,10 @@ class _CardGraph:
         self._waits = self._waiting()
 
     def freeze(self, answers: bool) -> PhraseGraph:
-        calls = self.graph.state() if answers else self._names
+        calls = self.graph.state() if answers else self._articles
         self.graph.empty(START, calls)
         if answers:
-            self.graph.empty(calls, self._names)
+            self.graph.empty(calls, self._articles)
         sides = self._sides()
         if self.words.spelling:
             self.graph.entry(IDENTITY, self._identities())
@@ -205,18 +207,18 @@ class _CardGraph:
         """What makes talk of a call before an item's name, and what may follow a whole call."""
         near = self.near
         for phrase in near.articles:
-            self.graph.phrase(self._names, self._names, phrase)
+            self.graph.phrase(self._articles, self._names, phrase)
         if near.before:
             opened = self.graph.state()
-            self.graph.empty(opened, self._names)
+            self.graph.empty(opened, self._articles)
             for phrase in near.before:
                 self.graph.phrase(START, opened, phrase, TALK)
             for phrase in (*near.linking, *_single_words(self.card)):
                 self.graph.phrase(opened, opened, phrase)
         if near.joining:
-            self.graph.empty(self.more, self._names, MIXED)
+            self.graph.empty(self.more, self._articles, MIXED)
             for phrase in near.joining:
-                self.graph.phrase(self.more, self._names, phrase, MIXED)
+                self.graph.phrase(self.more, self._articles, phrase, MIXED)
         for phrase in near.behind:
             self.graph.phrase(self.more, self.end, phrase, MIXED)
         if near.behind:
@@ -267,6 +269,8 @@ class _CardGraph:
             tags = (("act", Act.STATE), ("state", name)) if name else (TALK,)
             self.graph.phrase(src, self.end, way, *tags)
         self._denied_results(src, denied)
+        if not denied:  # a number denied is none
+            self.graph.empty(src, self._reading, TALK)
         return src
 
     def _denied_results(self, src: int, denied: dict[str, str]) -> None:
