@@ -234,10 +234,8 @@ def _result(words: list[str]) -> dict[str, object]:
     match words:
         case []:
             return {"act": Act.ITEM}
-        case ["talk" | "mixed" as near]:
-            return {"act": Act(near)}
-        case ["satisfactory"]:
-            return {"act": Act.SATISFACTORY}
+        case ["satisfactory" | "talk" | "mixed" as act]:
+            return {"act": Act(act)}
         case ["not", "applicable"]:
             return {"act": Act.NOT_APPLICABLE}
         case ["not", "inspected", *reason]:

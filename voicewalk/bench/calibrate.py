@@ -39,8 +39,8 @@ Doubles = NDArray[np.float64]
 FOLDS = 4
 
 WRONG = 0.00125
-"""So much of all calls may be wrong entries, on speakers held out. The mean of what is aimed at in quiet and at 10, 5 and
-0 dB: 0.0005, 0.0005, 0.001 and 0.003."""
+"""So much of all calls may be wrong entries, on speakers held out. The mean of what is aimed at in
+quiet and at 10, 5 and 0 dB: 0.0005, 0.0005, 0.001 and 0.003."""
 
 ACCEPTED = 0.001
 """So much of the speech that is not for the tool may be understood, counted alike."""
