@@ -529,3 +529,59 @@ def test_a_long_call_has_no_more_room_for_what_does_not_fit_than_a_short_one():
         fits, lacks = (said(RADOME, words, words, score=s) for s in (-1.5, -2.5))
         assert judge([fits], SOUND, NOTHING).verdict is Verdict.UNDERSTOOD
         assert judge([lacks], SOUND, NOTHING).verdict is Verdict.ASK
+
+
+# --- what only comes near a call -------------------------------------------------------------
+
+TALK = Meaning(Act.TALK, item="door")
+MIXED = Meaning(Act.MIXED, item="door")
+
+
+@pytest.mark.parametrize("near", [TALK, MIXED])
+def test_what_is_surely_no_call_is_told_as_that(near):
+    judgement = sure(0.999)([heard(near), heard(DOOR, -20.0)], SOUND, NOTHING)
+    assert judgement.verdict is Verdict.UNDERSTOOD
+    assert [one.meaning for one in judgement.candidates] == [near]
+
+
+@pytest.mark.parametrize("near", [TALK, MIXED])
+@pytest.mark.parametrize("probability", [0.5, 0.7, 0.89, 0.999])
+def test_talk_that_a_call_comes_close_to_is_asked_back_as_the_call(near, probability):
+    judgement = sure(probability)([heard(near), heard(DOOR, -5.5)], SOUND, NOTHING)
+    assert judgement.verdict is Verdict.ASK
+    assert [one.meaning for one in judgement.candidates] == [DOOR]
+
+
+@pytest.mark.parametrize("probability", [0.05, 0.3, 0.7])
+def test_talk_that_is_not_sure_is_left_alone_and_two_calls_are_asked_for_again(probability):
+    judge = sure(probability)
+    assert verdict(heard(TALK), heard(DOOR, -20.0), judge=judge) is Verdict.OUTSIDE
+    again = Verdict.OUTSIDE if probability < LIMITS.unclear else Verdict.UNCLEAR
+    assert verdict(heard(MIXED), heard(DOOR, -20.0), judge=judge) is again
+
+
+@given(
+    st.floats(0.001, 0.999), st.sampled_from([TALK, MIXED]), st.floats(-20.0, 0.0), st.booleans()
+)
+def test_talk_is_never_asked_about_nor_a_call_near_it_understood(probability, near, score, asked):
+    expecting = Expectation(item="door") if asked else NOTHING
+    judgement = sure(probability)([heard(near, 0.0), heard(DOOR, score)], SOUND, expecting)
+    found = {one.meaning for one in judgement.candidates}
+    if judgement.verdict is Verdict.ASK:
+        assert found == {DOOR}
+    else:
+        assert DOOR not in found
+
+
+def test_a_call_that_talk_comes_close_to_is_asked_back_and_the_talk_is_not():
+    judgement = sure(0.999)([heard(DOOR, -5.0), heard(TALK, -6.0)], SOUND, NOTHING)
+    assert judgement.verdict is Verdict.ASK
+    assert [one.meaning for one in judgement.candidates] == [DOOR]
+
+
+def test_a_lost_side_and_a_lost_unit_are_near_pairs():
+    sided = Meaning(Act.STATE, item="left-door", state="latched")
+    assert pair(sided, Meaning(Act.STATE, group="door", state="latched"))
+    assert pair(sided, replace(sided, item="right-door"))
+    assert pair(PRESSURE, replace(PRESSURE, unit=""))
+    assert not pair(sided, Meaning(Act.STATE, group="door", state="closed"))

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from voicewalk.card.model import Card, Item, Kind, Limit, Side, Station
-from voicewalk.hearing.prior import LEAST, RARE, Prior, unasked
-from voicewalk.language.meaning import Act, Command, Expectation, Meaning
+from voicewalk.hearing.prior import LEAST, NEAR_CALL, RARE, Prior, unasked
+from voicewalk.language.meaning import NO_CALL, Act, Command, Expectation, Meaning
 
 NOTHING = Expectation()
 
@@ -205,9 +205,17 @@ expectations = st.builds(
 @given(meanings, expectations)
 def test_no_weight_is_more_than_the_bound_however_rare_a_call(meaning, expecting):
     """So that none overrules clear speech."""
-    assert PRIOR(meaning, expecting) in (0.0, RARE, LEAST)
+    assert PRIOR(meaning, expecting) in (0.0, RARE, NEAR_CALL, LEAST)
 
 
 @pytest.mark.parametrize("value", ["90", "95", "100"])
 def test_what_lies_within_the_limits_is_never_odd(value):
     assert PRIOR(reading("tyre", value), NOTHING) == 0.0
+
+
+@pytest.mark.parametrize("act", NO_CALL)
+@pytest.mark.parametrize("expecting", [NOTHING, Expectation(item="door")])
+def test_what_only_comes_near_a_call_is_rarer_than_any_odd_call(act, expecting):
+    for near in (Meaning(act), Meaning(act, item="door")):
+        assert PRIOR(near, expecting) == NEAR_CALL
+    assert LEAST < NEAR_CALL < RARE < PRIOR(LATCHED, NOTHING)

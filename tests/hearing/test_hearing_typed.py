@@ -98,7 +98,6 @@ def test_a_slip_is_asked_back_and_never_understood(text, meant):
         "good morning everyone",
         "roger",
         "radome good good",
-        "radome good nose tyre good",
         "left avionics door not",
         "left avionics door no latched",
         "left avionics door un latched",
@@ -120,6 +119,27 @@ def test_a_slip_is_asked_back_and_never_understood(text, meant):
 def test_what_could_be_anything_is_not_understood(text):
     heard = typed(text)
     assert (heard.verdict, heard.candidates) == (Verdict.UNCLEAR, ())
+
+
+@pytest.mark.parametrize(
+    ("text", "act"),
+    [
+        ("radome good nose tyre good", Act.MIXED),
+        ("radome good, no", Act.MIXED),
+        ("gear pins stowed two, no", Act.MIXED),
+        ("left main tyre pressure 210 psi, negative", Act.MIXED),
+        ("left main tyre pressure 210, disregard", Act.MIXED),
+        ("left main tyre cut, right main tyre good", Act.MIXED),
+        ("is the radome good", Act.TALK),
+        ("make sure the rear seat pin is installed", Act.TALK),
+        ("left main tyre pressure is not 210 psi", Act.TALK),
+        ("isn't removed", Act.STATE),
+    ],
+)
+def test_what_comes_near_a_call_is_told_apart(text, act):
+    heard = typed(text)
+    assert heard.verdict is Verdict.UNDERSTOOD
+    assert [one.meaning.act for one in heard.candidates] == [act]
 
 
 def test_a_call_with_two_meanings_is_asked_back():

@@ -53,6 +53,14 @@ def test_letters_balance(words: str, text: str):
         ("radome no defects", "radome no defects", ()),
         ("radome no defects", "radome no no defects", ("no",)),
         ("left main tyre good", "left main tire good", ()),
+        ("fuel cap not secure", "fuel cap isn't secure", ()),
+        ("fuel cap isn't secure", "fuel cap not secure", ()),
+        ("fuel cap not secure", "fuel cap insecure", ()),
+        ("fuel cap insecure", "fuel cap insecure", ()),
+        ("fuel cap not secure", "fuel cap not not secure", ("not",)),
+        ("fuel cap not secure", "fuel cap isn't not secure", ("isn't",)),
+        ("fuel cap is not secure", "is fuel cap not secure", ()),
+        ("is fuel cap secure", "is fuel cap secure", ()),
     ],
 )
 def test_words_of_doubt_that_the_call_does_not_hold(words: str, text: str, found: tuple[str, ...]):

@@ -205,3 +205,16 @@ def test_a_graph_without_an_end_accepts_nothing():
     builder.phrase(0, 0, "and")
     graph = builder.freeze()
     assert (graph.states, graph.arcs, graph.finals) == (1, (), {})
+
+
+def test_names_are_the_words_that_lead_to_an_item_and_no_talk():
+    builder = GraphBuilder()
+    end, opened = builder.state(), builder.state()
+    builder.final(end)
+    for name, slot in (("left main tyre", "item"), ("main tyre", "group")):
+        for src in (0, opened):
+            builder.phrase(src, end, name, (slot, "x"))
+    builder.phrase(0, 0, "and")
+    builder.phrase(0, opened, "is", ("talk", "yes"))
+    builder.phrase(0, end, "next", ("command", "next"))
+    assert builder.freeze().names == (("left", "main", "tyre"), ("main", "tyre"))

@@ -11,7 +11,7 @@ from language_cards import SHIPPED, item, laid, shipped
 
 from voicewalk.card.model import Kind
 from voicewalk.language.draw import ANSWER
-from voicewalk.language.meaning import Act, Command, Expectation, Meaning
+from voicewalk.language.meaning import NO_CALL, Act, Command, Expectation, Meaning
 from voicewalk.language.phrases import QUESTION, SIDE, Phrase, draw_phrases, phrases
 
 ON_BOTH = pytest.mark.parametrize("on", [shipped(name) for name in SHIPPED], ids=SHIPPED)
@@ -47,7 +47,7 @@ def test_every_item_and_every_command_comes_up(on):
     assert {phrase.meaning.group for phrase in drawn} & groups
     # A bare item is rare, a choice is an answer, and for the others these cards have no words.
     none = {Act.ITEM, Act.CHOICE, Act.PROMISED, Act.VAGUE, Act.IDENTITY}
-    none |= {Act.STATUS, Act.ACKNOWLEDGED}
+    none |= {Act.STATUS, Act.ACKNOWLEDGED, *NO_CALL}
     assert {phrase.meaning.act for phrase in drawn} == set(Act) - none
 
 

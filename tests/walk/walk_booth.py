@@ -163,6 +163,7 @@ def given(line: str) -> Input:
     """``item: result``, ``@group: result``, ``: result``; "left"; a command; and
 
     - ``both @group: result``; "both"
+    - ``item: talk``, ``item: mixed``: what comes near a call
     - ``count removed 3``, ``count fitted by ramp 3``, ``has it ramp``, ``vague done``
     - "first", "second"; ``identity EX1``, ``identity EX1 at 12`` dB, ``... at 40 quiet``
     - ``? a | b``: an unclear call with its candidates; ``typed ? a`` by keyboard
@@ -233,8 +234,8 @@ def _result(words: list[str]) -> dict[str, object]:
     match words:
         case []:
             return {"act": Act.ITEM}
-        case ["satisfactory"]:
-            return {"act": Act.SATISFACTORY}
+        case ["satisfactory" | "talk" | "mixed" as act]:
+            return {"act": Act(act)}
         case ["not", "applicable"]:
             return {"act": Act.NOT_APPLICABLE}
         case ["not", "inspected", *reason]:

@@ -29,7 +29,7 @@ from voicewalk.hearing.evidence import (
 from voicewalk.hearing.judge import close_to, features, rank, unsettled
 from voicewalk.hearing.logistic import Logistic, fit
 from voicewalk.hearing.pool import Pooled
-from voicewalk.language.meaning import Expectation, Meaning
+from voicewalk.language.meaning import NO_CALL, Expectation, Meaning
 from voicewalk.language.near import enters
 from voicewalk.language.talk import Near
 
@@ -111,14 +111,17 @@ class Heard:
     made: bool = True
 
     def is_right(self, meaning: Meaning) -> bool:
-        """Whether this was called, or is what was said all the same."""
-        return meaning == self.truth or meaning in self.may
+        """Whether this was called, or is what was said all the same: talk near a call is talk."""
+        talk = self.near and meaning.act in NO_CALL
+        return talk or meaning == self.truth or meaning in self.may
 
     def is_harmless(self, meaning: Meaning) -> bool:
         """Whether it would enter nothing wrong. Of speech near a call that is what enters
         nothing at all, or what an opposite says."""
         if self.near:
             return meaning in self.may or not enters(meaning)
+        if meaning.act in NO_CALL:
+            return True
         return meaning in self.may or is_harmless(meaning, self.truth)
 
     @property
@@ -292,7 +295,7 @@ def judged(pieces: Sequence[Heard], deep: Collection[str]) -> Judged:
     both = list(zip(in_order, best, strict=True))
     right = np.array([one.is_right(meaning) for one, meaning in both])
     calls = right & np.array([one.truth is not None for one in in_order])
-    rules = rules_of(rows, right, calls, listeners, deep)
+    rules = rules_of(rows, calls, listeners, deep)
     passing = np.empty(len(pieces), dtype=bool)
     probability = np.empty(len(pieces))
     for others, weigh, inside in dealt:
@@ -354,7 +357,6 @@ def bins_of(
 
 def rules_of(
     rows: Doubles,
-    right: NDArray[np.bool_],
     calls: NDArray[np.bool_],
     listeners: Sequence[str],
     deep: Collection[str] = (),
@@ -363,7 +365,7 @@ def rules_of(
 
     Args:
         rows: (n, features).
-        right: whether each best meaning is right; ``calls`` of these the calls.
+        calls: which of them are calls whose best meaning is right.
     """
     names = features_of(listeners)
 
@@ -371,7 +373,7 @@ def rules_of(
         return np.asarray(rows[:, names.index(name)])
 
     def fitting(name: str) -> float:
-        return round(float(np.quantile(column(name)[right], 1 - FIT)), 2)
+        return round(float(np.quantile(column(name)[calls], 1 - FIT)), 2)
 
     def banded(name: str, share: float) -> tuple[float, float]:
         """The share's quantile of the right calls in quiet and at 0 dB."""

@@ -29,7 +29,7 @@ from voicewalk.hearing.evidence import Sound
 from voicewalk.hearing.pool import Pooled
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.draw import asked
-from voicewalk.language.meaning import Expectation, Meaning
+from voicewalk.language.meaning import NO_CALL, Expectation, Meaning
 from voicewalk.language.near import NearCall, near_call_of
 from voicewalk.language.parse import parse
 from voicewalk.language.vocabulary import vocabulary_of
@@ -106,7 +106,7 @@ class Room:
     def truth(self, recording: Recording) -> tuple[Meaning | None, Expectation]:
         """What a recording means on this card, if anything, and what must be asked for it."""
         meanings = parse(self._written, recording.text) if recording.text else []
-        if len(meanings) != 1:
+        if len(meanings) != 1 or meanings[0].act in NO_CALL:
             return None, Expectation()
         expectation = asked(self.card, self._written, recording.text, meanings[0])
         return self._heard_as(recording.text, expectation), expectation
@@ -115,7 +115,7 @@ class Room:
         """What a text means where so much is asked for: "three" may answer how many."""
         graph = self.listeners.graph
         heard = parse(graph, text, starts_of(graph, expectation)) if text else []
-        return heard[0] if len(heard) == 1 else None
+        return heard[0] if len(heard) == 1 and heard[0].act not in NO_CALL else None
 
     def hear(self, recording: Recording, snr: str) -> Trial:
         """One recording at one level."""

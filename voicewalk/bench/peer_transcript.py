@@ -36,6 +36,7 @@ NAMES = 15
 
 NUMBER = "#"
 _NUMBER_SLOTS = frozenset(("number", "size"))
+_NO_CALL = {"talk", "mixed"}
 
 
 class TranscriptPeer:
@@ -93,10 +94,14 @@ def without_numbers(words: Sequence[str]) -> tuple[str, list[str]]:
 class Skeletons:
     """The phrases of a graph without fillers and with each number as one word: names of items,
     what can be said of each, and what can be said alone. No part is said twice in one phrase
-    (a second place, a correction): with those there would be tens of millions."""
+    (a second place, a correction): with those there would be tens of millions. Talk is none of
+    them, nor is a call with more behind it."""
 
     def __init__(self, graph: PhraseGraph) -> None:
         self._graph = graph
+        self._idle = {
+            (arc.dst, arc.word) for arc in graph.arcs if arc.src == arc.dst and not arc.tags
+        }
         self._names: dict[str, set[int]] = defaultdict(set)
         for arc, words in self._openings(0, ()):
             self._names[" ".join(words)].add(arc.dst)
@@ -172,8 +177,10 @@ class Skeletons:
         return seen
 
     def _leaving(self, states: Iterable[int]) -> Iterator[Arc]:
+        """The arcs on which something new is said: no word that may be said again and again."""
         return (
-            self._graph.arcs[index]
+            arc
             for state in sorted(states)
-            for index in self._graph.leaving[state]
+            for arc in (self._graph.arcs[index] for index in self._graph.leaving[state])
+            if (arc.dst, arc.word) not in self._idle and _NO_CALL.isdisjoint(dict(arc.tags))
         )

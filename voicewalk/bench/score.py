@@ -2,7 +2,8 @@
 
 A call is understood at once, asked back with the right meaning among those named, asked back
 wrongly, or not understood; a wrong entry is anything understood that was not called. Other
-speech is accepted where anything at all is understood in it.
+speech is accepted where anything at all is understood in it; talk near a call that is understood
+as such is refused.
 
 Speech near a call is counted apart: it is recorded where anything is understood in it that would
 change the record, but an opposite may be entered as what it says. Of two calls in one breath both
@@ -20,7 +21,7 @@ from math import sqrt
 from voicewalk.bench.observe import Piece, Trial
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.judge import Judge
-from voicewalk.language.meaning import Act, Expectation, Meaning
+from voicewalk.language.meaning import NO_CALL, Act, Expectation, Meaning
 from voicewalk.language.near import enters
 from voicewalk.language.talk import Near
 
@@ -89,9 +90,10 @@ def of_ears(judge: Judge) -> Answers:
     def answer(piece: Piece, expectation: Expectation) -> Answer:
         judgement = judge(list(piece.pooled), piece.sound, expectation)
         meanings = tuple(p.meaning for p in judgement.candidates)
-        if judgement.verdict is Verdict.UNDERSTOOD:
+        calls = tuple(meaning for meaning in meanings if meaning.act not in NO_CALL)
+        if judgement.verdict is Verdict.UNDERSTOOD and calls == meanings:
             return Answer(understood=meanings[0])
-        return Answer(asks=meanings)
+        return Answer(asks=calls)
 
     return answer
 

@@ -17,7 +17,7 @@ _OF_ITEMS = {"name", "also", "good", "bad", "on_the_way", "counted"}
 _OF_VOCABULARY = {
     "results", "because", "reasons", "families", "places", "commands", "left", "right",
     "first", "second", "fillers", "vague", "both", "owners", "promises", "somebody", "mine", "by",
-    "acknowledged",
+    "acknowledged", "near_calls",
 }  # fmt: skip
 _UNITS = "size_units"
 

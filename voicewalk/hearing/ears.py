@@ -33,7 +33,7 @@ from voicewalk.hearing.prior import Prior
 from voicewalk.hearing.word_listener import WordListener
 from voicewalk.hearing.word_model import WordModel
 from voicewalk.hearing.wording import Guess
-from voicewalk.language.build import IDENTITY, SIDES, phrase_graph
+from voicewalk.language.build import IDENTITY, SIDES, WAITING, phrase_graph
 from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import Expectation
 from voicewalk.language.vocabulary import Vocabulary
@@ -67,6 +67,8 @@ def starts_of(graph: PhraseGraph, expectation: Expectation) -> Starts:
     """Where a call may begin just now: by a name, or with what answers a question."""
     asked = {expectation.item, *(name for m in expectation.between for name in (m.item, m.group))}
     ways = {SIDES: expectation.side, IDENTITY: expectation.identity}
+    if expectation.item:
+        asked.add(WAITING)
     names = asked | {name for name, open_ in ways.items() if open_}
     return tuple(sorted({0, *(graph.entries[name] for name in names & graph.entries.keys())}))
 

@@ -18,7 +18,7 @@ from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.pool import Pooled
 from voicewalk.hearing.prior import unasked
 from voicewalk.hearing.unexplained import doubts, left_over, words_of
-from voicewalk.language.meaning import Act, Expectation, Meaning
+from voicewalk.language.meaning import NO_CALL, Act, Expectation, Meaning
 from voicewalk.language.numbers import teens_for_tens
 
 _MOST_LEAD = 8.0
@@ -54,7 +54,7 @@ class Judgement:
 
     Attributes:
         candidates: what was understood, or the one or two meanings that are worth asking about:
-            never a third guess.
+            never a third guess, and never talk. What is understood may be: it is told so.
     """
 
     verdict: Verdict
@@ -74,7 +74,9 @@ def pair(one: Meaning, other: Meaning) -> bool:
     """Whether two meanings differ in one thing only, as near pairs do: another number, the
     other side, another state, or good against a defect of the same item."""
     differing = {f.name for f in fields(Meaning) if getattr(one, f.name) != getattr(other, f.name)}
-    return len(differing - {"act"}) <= 1 or (
+    if "group" in differing:  # a side is lost, and with it what kind of name this is
+        differing.add("item")
+    return len(differing - {"act", "group"}) <= 1 or (
         "act" in differing and (one.item, one.group) == (other.item, other.group)
     )
 
@@ -220,7 +222,11 @@ class Judge:
         if verdict is Verdict.UNDERSTOOD:
             candidates = (ranked[0],)
         elif verdict is Verdict.ASK:
-            candidates = (ranked[0], *close[:1])
+            worth = [one for one in (ranked[0], *close) if one.meaning.act not in NO_CALL]
+            candidates = tuple(worth[:2])
+            if not candidates:  # talk, and no call is near it
+                talk = ranked[0].meaning.act is Act.TALK
+                verdict = Verdict.OUTSIDE if talk else Verdict.UNCLEAR
         return Judgement(verdict, tuple(ranked), probability, seen, reason, candidates)
 
     def _verdict(
@@ -229,6 +235,12 @@ class Judge:
         limits = self.thresholds
         if probability < limits.unclear:
             return Verdict.OUTSIDE, "unlike any call"
+        if best.act in NO_CALL and probability >= limits.ask:
+            if doubt or probability < limits.plain:
+                return Verdict.ASK, "near a call, and perhaps none"
+            return Verdict.UNDERSTOOD, "near a call, and none"  # the walk tells it and keeps none
+        if best.act is Act.TALK:
+            return Verdict.OUTSIDE, "talk, and not surely near a call"  # to somebody else
         # "Affirm" that nobody asked for answers nothing, and "negative" leads to a question:
         # neither is a result, so the walk may hear them.
         if unasked(best, expectation) and best.act is not Act.COMMAND:

@@ -73,7 +73,7 @@ def pool(
     near = {
         way: meaning
         for one in _best_wordings(scored)[: NEAR * width]
-        for way in near_wordings(one.wording)
+        for way in near_wordings(one.wording, graph.names)
         if way not in wordings and (meaning := _only_meaning(graph, way, starts)) is not None
     }
     scored = [*scored, *_score(near, hearings, weigh, sound, prior)]

@@ -1,7 +1,8 @@
 """How likely a call is before it is heard: bounded log weights.
 
-Two kinds of phrases lie inside or beside most calls, and are seldom said: calls in which
-something is left out, and readings that the gauge can hardly show. Clear speech differs by far
+Three kinds of phrases lie inside or beside most calls, and are seldom said: calls in which
+something is left out, readings that the gauge can hardly show, and talk that comes near a call.
+Clear speech differs by far
 more than ``RARE``, so that a weight never overrules it.
 """
 
@@ -10,13 +11,19 @@ from __future__ import annotations
 from decimal import Decimal
 
 from voicewalk.card.model import Card, Item, Kind
-from voicewalk.language.meaning import Act, Expectation, Meaning, is_part
+from voicewalk.language.meaning import NO_CALL, Act, Expectation, Meaning, is_part
 
 RARE = -4.0
 """Log weight of what is seldom said: a call that names no item and was not asked for, an item
 named and nothing said of it, a reading without its unit, "not inspected" with no reason, a
 number far from the item's limits or with more than two decimals, another unit than the item's.
 Odds of 55 to 1 (a chosen bound and no measurement: common practice, no source)."""
+
+NEAR_CALL = 1.5 * RARE
+"""Log weight of talk near a call, and of more than a call in one breath: odds of 400 to 1. A plain
+call holds no word of it, and such a path may add words to fit a cough or a drawn-out sound; so it
+must explain what is about a whole word of two letters better than the call does. What a rival so
+held down leaves unexplained in a call is asked back by the judge all the same."""
 
 LEAST = 2 * RARE
 """However much is odd in a call, it weighs no less."""
@@ -49,6 +56,8 @@ class Prior:
 
     def __call__(self, meaning: Meaning, expectation: Expectation) -> float:
         """The log weight of a call where so much is asked for; 0 for a common one."""
+        if meaning.act in NO_CALL:
+            return NEAR_CALL
         item = self._items.get(meaning.item or meaning.group or expectation.item)
         odd = (
             _in_part(meaning),

@@ -22,7 +22,7 @@ from voicewalk.hearing.vosk_listener import VoskHearing, VoskListener
 from voicewalk.hearing.vosk_model import VoskModel
 from voicewalk.hearing.wording import Guess, spoken
 from voicewalk.language.build import phrase_graph
-from voicewalk.language.meaning import Act, Command, Expectation, Meaning
+from voicewalk.language.meaning import NO_CALL, Act, Command, Expectation, Meaning
 from voicewalk.language.vocabulary import Vocabulary
 
 Floats = NDArray[np.float32]
@@ -52,13 +52,16 @@ def judge_alone(hearing: VoskHearing, expectation: Expectation) -> tuple[Verdict
     if not guesses:
         return Verdict.OUTSIDE, [], "words that make no call"
     best = guesses[0].meaning
+    if best.act in NO_CALL:
+        return Verdict.OUTSIDE, [], "talk, not a call"
     if _is_answer(best):
         if hearing.only():
             return Verdict.UNDERSTOOD, guesses[:1], "an answer, and nothing else fits"
         return Verdict.OUTSIDE, [], "an answer, but not surely"
     if best.command in LEADING and hearing.only():
         return Verdict.UNDERSTOOD, guesses[:1], "a command that records no result"
-    worth = [guess for guess in guesses if not _is_answer(guess.meaning)]
+    calls = [guess for guess in guesses if guess.meaning.act not in NO_CALL]
+    worth = [guess for guess in calls if not _is_answer(guess.meaning)]
     return Verdict.ASK, worth[: hearing.traits.taken], "one listener alone"
 
 

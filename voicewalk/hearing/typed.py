@@ -1,7 +1,8 @@
 """The typed twin: the same walk without a microphone, read by the same phrase graph.
 
 What the graph parses is understood. Slips of the keyboard are mended word by word, but what
-was mended is asked back: a mended word is a guess.
+was mended is asked back: a mended word is a guess. Talk near a call is understood as such: the
+walk tells that it is no result.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from itertools import islice, product
 from voicewalk.hearing.heard import Candidate, Heard, Verdict
 from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.match import best_matches
+from voicewalk.language.meaning import NO_CALL
 from voicewalk.language.parse import parse, tokens
 
 LIKE = 0.6
@@ -29,9 +31,10 @@ def read_typed(graph: PhraseGraph, text: str) -> Heard:
     elif meanings:
         verdict, found = Verdict.ASK, [(meaning, text) for meaning in meanings[:2]]
     else:
-        found = [
-            (meaning, mended) for mended in _mended(graph, text) for meaning in parse(graph, mended)
-        ][:2]
+        mends = ((one, mended) for mended in _mended(graph, text) for one in parse(graph, mended))
+        found = list(islice(mends, 2))
+        if any(meaning.act in NO_CALL for meaning, _ in found):
+            found = []  # it may be talk, which is not asked about
         verdict = Verdict.ASK if found else Verdict.UNCLEAR
     return Heard(
         verdict=verdict,

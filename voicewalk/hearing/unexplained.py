@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 DOUBTS = Path(__file__).with_name("doubts.txt")
@@ -105,14 +106,31 @@ def doubts(
     words: str, texts: Iterable[str], doubtful: frozenset[str] | None = None
 ) -> tuple[str, ...]:
     """Words in any free text that deny, ask, order or except, and that the wording does not hold;
-    and words of the wording that a text holds in their undoing ("unlatched")."""
+    and words of the wording that a text holds in their undoing ("unlatched").
+
+    What a wording denies may be heard in another form of it: "isn't latched" and "unlatched" leave
+    nothing in doubt of "not latched".
+    """
     doubtful = doubtful_words() if doubtful is None else doubtful
-    own = Counter(words_of(words))
-    undone = {f"{prefix}{word}" for word in own for prefix in _UNDOING} - own.keys()
+    said = words_of(words)
+    own, denials = Counter(said), sum(map(_denies, said))
+    denied = {word for before, word in pairwise(said) if _denies(before)}
+    undone = {f"{prefix}{word}" for word in own.keys() - denied for prefix in _UNDOING}
+    undone -= own.keys()
     found: dict[str, None] = {}
     for text in texts:
-        for word, count in Counter(words_of(_SPELT.sub(" ", text.lower()))).items():
-            denies = word in doubtful or word.endswith("n't")
-            if (denies and count > own[word]) or word in undone:
+        heard = Counter(words_of(_SPELT.sub(" ", text.lower())))
+        more = sum(count for word, count in heard.items() if _denies(word)) > denials
+        for word, count in heard.items():
+            if _denies(word):
+                doubted = more and count > own[word]
+            else:
+                doubted = word in doubtful and count > own[word]
+            if doubted or word in undone:
                 found[word] = None
     return tuple(found)
+
+
+def _denies(word: str) -> bool:
+    """Whether a word turns a state into its opposite."""
+    return word in ("not", "never") or word.endswith("n't")

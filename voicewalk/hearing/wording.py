@@ -6,9 +6,11 @@ wordings; the judge compares meanings by the best wording each has.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, islice, product
+
+from rapidfuzz.distance import Levenshtein
 
 from voicewalk.language.graph import Arc, PhraseGraph
 from voicewalk.language.meaning import Meaning
@@ -119,11 +121,16 @@ _OPPOSITES = {
 }
 
 
-def near_wordings(wording: Wording) -> list[Wording]:
+def near_wordings(wording: Wording, names: Sequence[tuple[str, ...]] = ()) -> list[Wording]:
     """Wordings that sound much like this one and mean something else: the other side, one
     "not" or "un-" more or less, the numbers that are mistaken for one another, a sign lost or
-    doubled. Many are no calls: the graph tells."""
+    doubled, a unit lost, and of ``names`` another one that is near. Many are no calls: the graph
+    tells."""
     near: list[Wording] = []
+    if len(wording) > 1 and wording[-2].number:
+        near.append(wording[:-1])
+    for words in _near_names(wording[0].words, names) if wording else ():
+        near.append((Part(words, False), *wording[1:]))
     for at, part in enumerate(wording):
         before, after = wording[:at], wording[at + 1 :]
         if part.signs:
@@ -132,6 +139,18 @@ def near_wordings(wording: Wording) -> list[Wording]:
             ways = rivals(part.words)[:_RIVALS] if part.number else _near_words(part.words)
         near += [(*before, Part(words, part.number), *after) for words in ways]
     return [tuple(part for part in way if part.words) for way in near]
+
+
+def _near_names(
+    words: tuple[str, ...], names: Sequence[tuple[str, ...]]
+) -> Iterator[tuple[str, ...]]:
+    """The words with another name in the place of the one they begin with: of the same thing, by
+    its last word, and with one word another, or one more or fewer. "Rear seat pin" is near "front
+    seat pin"."""
+    own = max((name for name in names if words[: len(name)] == name), key=len, default=())
+    for name in names if own else ():
+        if name != own and name[-1] == own[-1] and Levenshtein.distance(own, name) == 1:
+            yield (*name, *words[len(own) :])
 
 
 def _near_words(words: tuple[str, ...]) -> Iterator[tuple[str, ...]]:

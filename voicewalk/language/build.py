@@ -7,13 +7,15 @@ kind is shared too, so that a hundred items stay a few thousand words of graph.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
 
-from voicewalk.card.checks import BELOW_ZERO
+from voicewalk.card.checks import BELOW_ZERO, GENERAL
 from voicewalk.card.model import Card, Item, Kind
 from voicewalk.language.graph import GraphBuilder, PhraseGraph, Tag
 from voicewalk.language.meaning import Act, Command
 from voicewalk.language.number_grammar import NumberGrammar, number_grammar
+from voicewalk.language.opposites import denials, prefixed, rests
 from voicewalk.language.units import UNITS
 from voicewalk.language.vocabulary import DefectFamily, Term, Vocabulary
 
@@ -21,11 +23,17 @@ START = 0
 MINUS = "minus"
 DIGITS = "0123456789"
 
+TALK: Tag = ("talk", "yes")
+MIXED: Tag = ("mixed", "yes")
+
 CALLER = "the caller"
 """The owner of a promise that the caller makes."""
 
 SIDES = "left/right"
 """The entry of the phrase graph where "left" and "right" alone are said; no item's name."""
+
+WAITING = "what is not so now"
+"""The entry where "should be" and the like are said of the item asked for."""
 
 IDENTITY = "an identity"
 """The entry where the signs of an identity are said; there is no other way to them."""
@@ -46,14 +54,32 @@ def phrase_graph(card: Card, vocabulary: Vocabulary, *, answers: bool = True) ->
 
 
 class _CardGraph:
-    """Lays the graph part by part; each part is laid once for all places that lead to it."""
+    """Lays the graph part by part; each part is laid once for all places that lead to it.
+
+    Attributes:
+        end: where a phrase ends that says something of an item.
+        over: where any other phrase ends.
+        more: what may follow a whole call in the same breath and makes no call of it.
+    """
 
     def __init__(self, card: Card, vocabulary: Vocabulary) -> None:
         self.card = card
         self.words = vocabulary
+        self.near = vocabulary.near_calls
         self.graph = GraphBuilder()
         self.end = self.graph.state()
         self.graph.final(self.end)
+        self.over = self.graph.state()
+        self.graph.final(self.over)
+        self.more = self.graph.state()
+        self.graph.empty(self.end, self.more)
+        self._names = self.graph.state()
+        self._articles = self.graph.state()
+        self.graph.empty(self._articles, self._names)
+        self._numbers: dict[tuple[object, ...], set[bool]] = defaultdict(set)
+        self._denials: dict[int, tuple[tuple[object, ...], dict[str, str]]] = {}
+        self._families: dict[str, int] = {}
+        self._denied: dict[tuple[tuple[str, str], ...], int] = {}
         self._tails: dict[tuple[object, ...], int] = {}
         self._defects: dict[tuple[str, ...], int] = {}
         self._after_defect = self._places_after()
@@ -63,34 +89,46 @@ class _CardGraph:
         self._counted = self._counts()
         self._moved = self._moves()
         self._promised = self._promises()
+        self._result = self._results()
+        self._waits = self._waiting()
 
     def freeze(self, answers: bool) -> PhraseGraph:
-        calls = self.graph.state()
+        calls = self.graph.state() if answers else self._articles
         self.graph.empty(START, calls)
-        sides = self.graph.state()
-        self.graph.entry(SIDES, sides)
-        for side, term in (("left", self.words.left), ("right", self.words.right)):
-            self._say(sides, term, ("act", Act.SIDE), ("side", side))
-        for phrase in self.words.both:
-            self.graph.phrase(sides, self.end, phrase, ("act", Act.SIDE), ("side", "both"))
+        if answers:
+            self.graph.empty(calls, self._articles)
+        sides = self._sides()
         if self.words.spelling:
             self.graph.entry(IDENTITY, self._identities())
         for item in self.card:
-            self._named(calls, item)
+            self._named(self._names, item)
         if answers:
             self.graph.empty(calls, self._tail(tuple(self.card), named=False))
             self.graph.empty(calls, sides)
+        for src, (key, denied) in self._denials.items():
+            self._between(src, denied, self._numbers[key])
+        self._around()
         for choice, term in (("first", self.words.first), ("second", self.words.second)):
-            self._say(START, term, ("act", Act.CHOICE), ("choice", choice))
+            self._say(START, term, ("act", Act.CHOICE), ("choice", choice), to=self.over)
         for name, term in self.words.commands.items():
-            self._say(START, term, ("act", Act.COMMAND), ("command", name))
+            self._say(START, term, ("act", Act.COMMAND), ("command", name), to=self.over)
         for term in self.words.acknowledged:
-            self._say(START, term, ("act", Act.ACKNOWLEDGED), ("state", term.name))
+            tags = (("act", Act.ACKNOWLEDGED), ("state", term.name))
+            self._say(START, term, *tags, to=self.over)
         for phrase in self.words.commands[Command.CORRECTION].words:
             self.graph.phrase(START, calls, phrase, ("corrects", "yes"))
         for filler in self.words.fillers:
             self.graph.phrase(START, START, filler)
         return self.graph.freeze()
+
+    def _sides(self) -> int:
+        sides = self.graph.state()
+        self.graph.entry(SIDES, sides)
+        for side, term in (("left", self.words.left), ("right", self.words.right)):
+            self._say(sides, term, ("act", Act.SIDE), ("side", side), to=self.over)
+        for phrase in self.words.both:
+            self.graph.phrase(sides, self.over, phrase, ("act", Act.SIDE), ("side", "both"))
+        return sides
 
     def _say(self, src: int, term: Term, *tags: Tag, to: int | None = None) -> None:
         for phrase in term.words:
@@ -113,9 +151,11 @@ class _CardGraph:
         own = (("own_unit", item.unit),) if len(item.units) == 1 else ()
         for name in (item.name, *item.aliases):
             self.graph.phrase(calls, tail, name, ("item", item.id), *own)
+            self._waiting_for(calls, name, ("item", item.id))
         if item is self.card.groups[item.group][0]:
             for name in item.bare_names:
                 self.graph.phrase(calls, tail, name, ("group", item.group), *own)
+                self._waiting_for(calls, name, ("group", item.group))
                 for both in self.words.both:
                     of = (("group", item.group), ("side", "both"))
                     self.graph.phrase(calls, tail, f"{both} {name}", *of, *own)
@@ -133,15 +173,22 @@ class _CardGraph:
         families = tuple(dict.fromkeys(f for i in items for f in i.defects))
         counted = not read and any(i.kind is Kind.COUNT for i in items)
         said = tuple(tuple(words.items()) for words in (states, moves, serviced))
-        key = (named, *said, read, families, counted)
+        denied = denials(items, self.near)
+        unsaid = prefixed(items[0], self.near) if named else {}
+        near = (tuple(denied.items()), tuple(unsaid.items()))
+        key = (named, *said, *near, read, families, counted)
+        self._numbers[key] |= {_is_plural(item.name) for item in items}
         if key in self._tails:
             return self._tails[key]
         src = self._tails[key] = self.graph.state()
         if named:
             self.graph.final(src, ("act", Act.ITEM))
-        self._results(src)
+        self.graph.empty(src, self._result)
         for name, words in states.items():
-            self._say(src, Term(name, words), ("act", Act.STATE), ("state", name))
+            kept = tuple(way for way in words if not self._is_denial(way, name, denied))
+            kept += unsaid.get(name, ())
+            self._say(src, Term(name, kept), ("act", Act.STATE), ("state", name))
+        self._denials[src] = (key, denied)
         for name, words in moves.items():
             self._say(src, Term(name, words), ("state", name), to=self._moved)
         for name, words in serviced.items():
@@ -154,7 +201,120 @@ class _CardGraph:
             self.graph.empty(src, self._discrepancy(families))
         return src
 
-    def _results(self, src: int) -> None:
+    # --- speech near a call ------------------------------------------------------------------
+
+    def _around(self) -> None:
+        """What makes talk of a call before an item's name, and what may follow a whole call."""
+        near = self.near
+        for phrase in near.articles:
+            self.graph.phrase(self._articles, self._names, phrase)
+        if near.before:
+            opened = self.graph.state()
+            self.graph.empty(opened, self._articles)
+            for phrase in near.before:
+                self.graph.phrase(START, opened, phrase, TALK)
+            for phrase in (*near.linking, *_single_words(self.card)):
+                self.graph.phrase(opened, opened, phrase)
+        if near.joining:
+            self.graph.empty(self.more, self._articles, MIXED)
+            for phrase in near.joining:
+                self.graph.phrase(self.more, self._articles, phrase, MIXED)
+        for phrase in near.behind:
+            self.graph.phrase(self.more, self.end, phrase, MIXED)
+        if near.behind:
+            self._contradicted()
+            for name, term in self.words.commands.items():
+                if name != Command.AFFIRM:  # it takes nothing back
+                    self._say(self.more, term, MIXED)
+
+    def _contradicted(self) -> None:
+        """A defect or another state behind a whole call; none is taken for the item's. Behind a
+        defect no state: "cut off" is one thing."""
+        src = self.graph.state()
+        for state in (self.end, self._after_defect):
+            self.graph.empty(state, src)
+        families = dict.fromkeys(name for item in self.card for name in item.defects)
+        defects = (d for name in families for d in self.words.families[name].defects)
+        for way in dict.fromkeys(way for defect in defects for way in defect.words):
+            self.graph.phrase(src, self._after_defect, way, MIXED)
+        for name, ways in _states(self.card).items():
+            self._say(self.end, Term(name, ways), MIXED, to=self.over)
+
+    def _between(self, src: int, denied: dict[str, str], several: set[bool]) -> None:
+        """What may stand between an item's name and what is said of it.
+
+        Of one thing we say "is", of several "are": half the words, and no doubt is lost.
+        """
+        ends = [-1 if number else 0 for number in sorted(several)]
+        for term in self.near.stating:
+            for phrase in dict.fromkeys(term.words[end] for end in ends):
+                self.graph.phrase(src, src, phrase)
+        for term in self.near.denying:
+            for phrase in dict.fromkeys(term.words[end] for end in ends):
+                self.graph.phrase(src, self._denial(denied), phrase)
+
+    def _is_denial(self, way: str, name: str, denied: dict[str, str]) -> bool:
+        """Whether it is laid as a denial already: "not latched"."""
+        return any(denied.get(rest) == name for rest in rests(way, self.near))
+
+    def _denial(self, denied: dict[str, str]) -> int:
+        """What is denied: a good state is its opposite, and "good" the general discrepancy."""
+        key = tuple(denied.items())
+        if key in self._denied:
+            return self._denied[key]
+        src = self._denied[key] = self.graph.state()
+        for phrase in self.near.denied:
+            self.graph.phrase(src, src, phrase)
+        for way, name in denied.items():
+            tags = (("act", Act.STATE), ("state", name)) if name else (TALK,)
+            self.graph.phrase(src, self.end, way, *tags)
+        self._denied_results(src, denied)
+        if not denied:  # a number denied is none
+            self.graph.empty(src, self._reading, TALK)
+        return src
+
+    def _denied_results(self, src: int, denied: dict[str, str]) -> None:
+        for way in self.words.satisfactory.words:
+            if way not in denied and (defect := self._unsatisfactory(way)):
+                tags = (("act", Act.DISCREPANCY), ("defect", defect))
+                self.graph.phrase(src, self._after_defect, way, *tags)
+        for way in self.words.not_inspected.words:
+            for rest in rests(way, self.near):
+                self.graph.phrase(src, self._reason, rest, ("act", Act.NOT_INSPECTED))
+
+    def _unsatisfactory(self, way: str) -> str:
+        """The general defect that is said with a satisfactory result's word ("not good")."""
+        for defect in self.words.families[GENERAL].defects:
+            if any(way in rests(said, self.near) for said in defect.words):
+                return defect.name
+        return ""
+
+    def _waiting(self) -> int:
+        """What is said of any item that is not so now: "should be latched", "almost closed".
+
+        It is no result of any item, so that all of them have it in common.
+        """
+        src, after = self.graph.state(), self.graph.state()
+        self.graph.entry(WAITING, src)
+        for term in self.near.stating:
+            for phrase in term.words:
+                self.graph.phrase(src, src, phrase)
+        for phrase in self.near.pending:
+            self.graph.phrase(src, after, phrase, TALK)
+        for phrase in self.near.pended:
+            self.graph.phrase(after, after, phrase)
+        ways = [way for said in _states(self.card).values() for way in said]
+        for way in dict.fromkeys((*ways, *self.words.satisfactory.words)):
+            self.graph.phrase(after, self.end, way)
+        self.graph.empty(after, self._reading)
+        return src
+
+    def _waiting_for(self, calls: int, name: str, of: Tag) -> None:
+        if self.near.pending:
+            self.graph.phrase(calls, self._waits, name, of)
+
+    def _results(self) -> int:
+        src = self.graph.state()
         self._say(src, self.words.satisfactory, ("act", Act.SATISFACTORY))
         self._say(src, self.words.not_applicable, ("act", Act.NOT_APPLICABLE))
         self._say(src, self.words.not_inspected, ("act", Act.NOT_INSPECTED), to=self._reason)
@@ -162,11 +322,12 @@ class _CardGraph:
             for term in self.words.statuses:
                 for way in term.words:
                     of = (("act", Act.STATUS), ("state", term.name))
-                    self.graph.phrase(src, self.end, f"{prefix} {way}", *of)
+                    self.graph.phrase(src, self.over, f"{prefix} {way}", *of)
         for term in self.words.vague:
-            self._say(src, term, ("act", Act.VAGUE), ("state", term.name))
+            self._say(src, term, ("act", Act.VAGUE), ("state", term.name), to=self.over)
         if self.words.owners:
             self.graph.empty(src, self._promised)
+        return src
 
     def _moves(self) -> int:
         """[by owner] [number], after what is counted. Without a number nothing is counted: the
@@ -174,6 +335,7 @@ class _CardGraph:
         moved, owned = self.graph.state(), self.graph.state()
         for state in (moved, owned):
             self.graph.final(state, ("act", Act.STATE))
+            self.graph.empty(state, self.more)
             self.graph.empty(state, self._counted)
         for by in self.words.by:
             for owner in self.words.owners:
@@ -192,15 +354,16 @@ class _CardGraph:
             self.graph.phrase(start, unnamed, phrase)
         for phrase in self.words.promises:
             for state in (after, unnamed):
-                self.graph.phrase(state, self.end, phrase, ("act", Act.PROMISED))
+                self.graph.phrase(state, self.over, phrase, ("act", Act.PROMISED))
         for phrase in self.words.mine:
-            self.graph.phrase(start, self.end, phrase, ("act", Act.PROMISED), ("owner", CALLER))
+            self.graph.phrase(start, self.over, phrase, ("act", Act.PROMISED), ("owner", CALLER))
         return start
 
     def _reasons(self) -> int:
         """[because] [reason], after "not inspected"."""
         reason, because = self.graph.state(), self.graph.state()
         self.graph.final(reason)
+        self.graph.empty(reason, self.more)
         self.graph.empty(reason, because)
         for phrase in self.words.because:
             self.graph.phrase(reason, because, phrase)
@@ -232,6 +395,7 @@ class _CardGraph:
     def _units(self, after: int, words: dict[str, str]) -> None:
         """A unit after a number, or none."""
         self.graph.final(after, ("act", Act.READING))
+        self.graph.empty(after, self.more)
         for phrase, units in words.items():
             self.graph.phrase(after, self.end, phrase, ("act", Act.READING), ("unit", units))
 
@@ -247,19 +411,24 @@ class _CardGraph:
         grammar = number_grammar(decimals=False, fractions=False, whole_digits=2)
         start, after = self._number(grammar, "number", point=False)
         self.graph.final(after, ("act", Act.COUNT))
+        self.graph.empty(after, self.more)
         return start
 
     def _number(self, grammar: NumberGrammar, slot: str, *, point: bool = True) -> tuple[int, int]:
-        """A spoken number, or the same as a decoder writes it; returns its two ends."""
+        """A spoken number, or the same as a decoder writes it; returns its two ends.
+
+        Its last word leads to the second end by itself: what may follow a number is much, and
+        would else be laid anew for each state in which one may end.
+        """
         states = {grammar.start: self.graph.state()}
         after = self.graph.state()
         for arc in grammar.arcs:
             for state in (arc.src, arc.dst):
                 if state not in states:
                     states[state] = self.graph.state()
-            self.graph.arc(states[arc.src], states[arc.dst], arc.word, (slot, arc.word))
-        for state in grammar.finals:
-            self.graph.empty(states[state], after)
+            ends = (after,) if arc.dst in grammar.finals else ()
+            for dst in (states[arc.dst], *ends):
+                self.graph.arc(states[arc.src], dst, arc.word, (slot, arc.word))
         start = states[grammar.start]
         whole = self._digits(start, slot, after)
         if point:
@@ -273,13 +442,14 @@ class _CardGraph:
         more = self.graph.state()
         for state in (src, more):
             for digit in DIGITS:
-                self.graph.arc(state, more, digit, (slot, digit), written=True)
-        self.graph.empty(more, after)
+                for dst in (more, after):
+                    self.graph.arc(state, dst, digit, (slot, digit), written=True)
         return more
 
     def _places_after(self) -> int:
         after = self.graph.state()
         self.graph.final(after)
+        self.graph.empty(after, self.more)
         for term in self.words.places:
             self._say(after, term, ("place", term.name))
         return after
@@ -310,9 +480,14 @@ class _CardGraph:
         return self._defects[families]
 
     def _family(self, src: int, family: DefectFamily) -> None:
-        for defect in family.defects:
-            after = self._after_sized if defect.name in family.sized else self._after_defect
-            self._say(src, defect, ("act", Act.DISCREPANCY), ("defect", defect.name), to=after)
+        """Laid once: the second words of its defects are the same for all items."""
+        if family.name not in self._families:
+            first = self._families[family.name] = self.graph.state()
+            for defect in family.defects:
+                after = self._after_sized if defect.name in family.sized else self._after_defect
+                of = (("act", Act.DISCREPANCY), ("defect", defect.name))
+                self._say(first, defect, *of, to=after)
+        self.graph.empty(src, self._families[family.name])
 
 
 def _whole_digits(card: Card) -> int:
@@ -326,6 +501,17 @@ def _whole_digits(card: Card) -> int:
 
 def _states(items: Iterable[Item]) -> dict[str, tuple[str, ...]]:
     return _ways((state.name, state.words) for item in items for state in item.states)
+
+
+def _is_plural(name: str) -> bool:
+    """Whether a name is of several things, by its last word: "wheel chocks", not "glass"."""
+    return name.endswith("s") and not name.endswith(("ss", "us", "is"))
+
+
+def _single_words(card: Card) -> tuple[str, ...]:
+    """The states of one word: "who removed the left plug"."""
+    ways = (way for said in _states(card).values() for way in said)
+    return tuple(dict.fromkeys(way for way in ways if " " not in way))
 
 
 def _ways(pairs: Iterable[tuple[str, tuple[str, ...]]]) -> dict[str, tuple[str, ...]]:

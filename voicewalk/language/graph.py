@@ -74,6 +74,22 @@ class PhraseGraph:
         """All words that can be spoken."""
         return frozenset(arc.word for arc in self.arcs if not arc.written)
 
+    @cached_property
+    def names(self) -> tuple[tuple[str, ...], ...]:
+        """The words of each name: the ways from the start to a word that names an item or a group,
+        without words that carry another meaning or may be said over and over."""
+        found: dict[tuple[str, ...], None] = {}
+        todo: list[tuple[int, tuple[str, ...], frozenset[int]]] = [(0, (), frozenset())]
+        while todo:
+            at, words, passed = todo.pop()
+            for arc in (self.arcs[index] for index in self.leaving[at]):
+                slots = {slot for slot, _ in arc.tags}
+                if slots & {"item", "group"}:
+                    found[*words, arc.word] = None
+                elif not slots and not arc.written and arc.dst not in passed | {at}:
+                    todo.append((arc.dst, (*words, arc.word), passed | {at}))
+        return tuple(sorted(found))
+
 
 class GraphBuilder:
     """Collects states, word arcs and empty arcs; ``freeze`` makes the graph."""

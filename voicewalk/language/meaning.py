@@ -29,6 +29,8 @@ class Act(StrEnum):
     CHOICE = "choice"  # "first" or "second" of two calls that were read
     COMMAND = "command"
     ACKNOWLEDGED = "acknowledged"  # "roger": it answers nothing and confirms nothing
+    TALK = "talk"  # a question, an order, a wish, a report: an item named, and no result of it
+    MIXED = "mixed"  # a call with words behind it that take it back, or with another call
 
 
 class Command(StrEnum):
@@ -50,6 +52,10 @@ class Command(StrEnum):
     HAND_OVER = "hand over"  # another inspector goes on; only where a vocabulary has words for it
 
 
+NO_CALL = (Act.TALK, Act.MIXED)
+"""What is understood so that it is not taken for the call that it comes near to. Nothing is ever
+recorded of it."""
+
 OPTIONAL = (Command.HAND_OVER,)
 """Commands that a language may lack."""
 
@@ -59,7 +65,7 @@ class Meaning:
     """The meaning of one call.
 
     Attributes:
-        item: an item's id; "" is the item asked for just now.
+        item: an item's id; "" is the item asked for just now. For ``Act.MIXED``, the first named.
         group: set instead of ``item`` where a mirrored item was named without its side.
         state: for ``Act.STATE``, the state's name; for ``Act.COUNT``, what is counted
             ("installed"); for ``Act.READING`` of servicing, "before" or "after"; for

@@ -25,7 +25,7 @@ from voicewalk.errors import VoicewalkError
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.draw import measured, reading
 from voicewalk.language.graph import PhraseGraph
-from voicewalk.language.meaning import Act, Command, Meaning
+from voicewalk.language.meaning import NO_CALL, Act, Command, Meaning
 from voicewalk.language.numbers import spoken_forms
 from voicewalk.language.parse import parse, tokens
 from voicewalk.language.talk import CALL, GAP, ITEM, NUMBERS, Near, Talk, talk_of
@@ -144,7 +144,7 @@ _named = cache(_heard)
 """The same of a name: a card's are compared with every text."""
 
 
-_HARMLESS = (Act.ITEM, Act.SIDE, Act.VAGUE, Act.ACKNOWLEDGED)
+_HARMLESS = (Act.ITEM, Act.SIDE, Act.VAGUE, Act.ACKNOWLEDGED, *NO_CALL)
 _HARMLESS_COMMANDS = (
     Command.SAY_AGAIN,
     Command.STAND_BY,
@@ -158,7 +158,8 @@ _HARMLESS_COMMANDS = (
 
 def enters(meaning: Meaning) -> bool:
     """Whether it would change what is recorded of an inspection, alone or as an answer: all but
-    an item's name, a side, words that state nothing, and commands that only ask or wait."""
+    an item's name, a side, words that state nothing, what is understood to be no call, and
+    commands that only ask or wait."""
     if meaning.act is Act.COMMAND:
         return meaning.command not in _HARMLESS_COMMANDS
     return meaning.act not in _HARMLESS

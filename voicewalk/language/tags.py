@@ -5,7 +5,9 @@ The slots: ``act``, ``item``, ``group``, ``state``, ``unit``, ``defect``, ``plac
 ``size``, each of whose tags brings one word of a spoken number; ``sign``, a minus before it;
 ``spelled``, each of whose tags brings one letter or digit of an identity; and ``own_unit``, the
 unit of the item named, which decides what a word means that several units share ("pounds"). A
-place before a defect and another after it are both kept ("upper crack leading edge").
+place before a defect and another after it are both kept ("upper crack leading edge"). ``talk`` is
+on the words that make talk of a call, and ``mixed`` on what follows a whole call: neither leaves
+anything of a result in the meaning.
 """
 
 from __future__ import annotations
@@ -15,7 +17,7 @@ from decimal import Decimal
 
 from voicewalk.errors import NumberError
 from voicewalk.language.graph import Tag
-from voicewalk.language.meaning import Act, Meaning
+from voicewalk.language.meaning import NO_CALL, Act, Meaning
 from voicewalk.language.numbers import parse_number
 
 _NUMBERS = {"number": "value", "size": "size"}
@@ -26,6 +28,9 @@ def meaning_of(tags: Iterable[Tag]) -> Meaning | None:
     slots: dict[str, str] = {}
     words: dict[str, list[str]] = {}
     for slot, value in tags:
+        if slot == "mixed":
+            slots["act"] = Act.MIXED
+            break  # what follows is of another call, or takes this one back
         if slot in _NUMBERS:
             words.setdefault(slot, []).append(value)
         elif slot == "spelled":
@@ -34,6 +39,9 @@ def meaning_of(tags: Iterable[Tag]) -> Meaning | None:
             slots[slot] = f"{slots[slot]} {value}"
         else:
             slots[slot] = value
+    act = Act.TALK if "talk" in slots else Act(slots.pop("act"))
+    if act in NO_CALL:
+        return Meaning(act, item=slots.get("item", ""), group=slots.get("group", ""))
     try:
         for slot, spoken in words.items():
             slots[_NUMBERS[slot]] = plain(parse_number(spoken))
@@ -45,7 +53,7 @@ def meaning_of(tags: Iterable[Tag]) -> Meaning | None:
     if own in slots.get("unit", "").split("/"):
         slots["unit"] = own
     corrects = bool(slots.pop("corrects", ""))
-    return Meaning(act=Act(slots.pop("act")), corrects=corrects, **slots)
+    return Meaning(act=act, corrects=corrects, **slots)
 
 
 def plain(value: Decimal) -> str:

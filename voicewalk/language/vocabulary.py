@@ -21,7 +21,12 @@ from voicewalk.language.meaning import OPTIONAL, Command
 from voicewalk.language.scope import ENGLISH, beyond, unspeakable, unspelled, unstated
 from voicewalk.language.spelling import SIGNS
 from voicewalk.language.units import UNITS
-from voicewalk.language.written import WrittenAddition, WrittenFamily, WrittenVocabulary
+from voicewalk.language.written import (
+    WrittenAddition,
+    WrittenFamily,
+    WrittenNear,
+    WrittenVocabulary,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +50,41 @@ class DefectFamily:
     defects: tuple[Term, ...]
     sized: tuple[str, ...] = ()
     size_units: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class NearCalls:
+    """Words of speech that comes near a call: an opposite, or talk that states no result.
+
+    A closed vocabulary always hears something. What has a path of its own is not heard as the
+    call that it comes near to.
+
+    Attributes:
+        articles: may stand before any item's name and mean nothing ("the").
+        stating: may stand between an item's name and its result and mean nothing; said of one
+            thing and of several ("is", "are").
+        denying: between the two, turn the good state into its opposite ("isn't", "aren't").
+        denied: may follow those and mean nothing ("yet").
+        opposites: by prefix, the words that it turns into their opposites ("un": "latched").
+        pending: between the two, say that it is not so now ("should").
+        pended: may follow those ("be").
+        before: begin a question, an order, a wish or a report ("is", "make sure").
+        linking: may follow those, before an item's name ("that").
+        behind: take back or doubt the call before them ("no", "tomorrow").
+        joining: lead from one call to the next in the same breath ("and").
+    """
+
+    articles: tuple[str, ...] = ()
+    stating: tuple[Term, ...] = ()
+    denying: tuple[Term, ...] = ()
+    denied: tuple[str, ...] = ()
+    opposites: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    pending: tuple[str, ...] = ()
+    pended: tuple[str, ...] = ()
+    before: tuple[str, ...] = ()
+    linking: tuple[str, ...] = ()
+    behind: tuple[str, ...] = ()
+    joining: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -74,6 +114,7 @@ class Vocabulary:
         acknowledged: words that say a message was received and answer nothing ("roger"): heard as
             what they are, lest they be heard as "affirm".
         spelling: how each letter and digit of an identity is said, by the sign.
+        near_calls: words of speech that comes near a call.
     """
 
     language: str
@@ -101,6 +142,7 @@ class Vocabulary:
     by: tuple[str, ...] = ()
     acknowledged: tuple[Term, ...] = ()
     spelling: dict[str, Term] = field(default_factory=dict)
+    near_calls: NearCalls = field(default_factory=NearCalls)
 
 
 class _Spoken(NamedTuple):
@@ -187,6 +229,23 @@ def _vocabulary(source: Source, *additions: Source) -> Vocabulary:
             for _, part in parts
             for sign, text in part.spelling.items()
         },
+        near_calls=_near(whole.near_calls),
+    )
+
+
+def _near(written: WrittenNear) -> NearCalls:
+    return NearCalls(
+        articles=tuple(written.articles),
+        stating=_terms(written.stating),
+        denying=_terms(written.denying),
+        denied=tuple(written.denied),
+        opposites={prefix: tuple(words) for prefix, words in written.opposites.items()},
+        pending=tuple(written.pending),
+        pended=tuple(written.pended),
+        before=tuple(written.before),
+        linking=tuple(written.linking),
+        behind=tuple(written.behind),
+        joining=tuple(written.joining),
     )
 
 
@@ -207,6 +266,11 @@ def _terms(texts: Iterable[str]) -> tuple[Term, ...]:
 def _listed(source: Source, place: Place, texts: list[str]) -> list[_Spoken]:
     return [_Spoken(source, (*place, n), text) for n, text in enumerate(texts)]
 
+
+_NEAR = (
+    *("articles", "stating", "denying", "denied", "pending", "pended", "before", "linking"),
+    *("behind", "joining"),
+)
 
 _OPENING = ("places", "vague", "status", "both", "owners", "somebody", "mine", "acknowledged")
 
@@ -261,6 +325,24 @@ def _words(
     yield from _faults_among(shared, signs, whole.language)
     for family in families.values():
         yield from _faults_among(shared, family, whole.language)
+    yield from _near_words(parts[0][0], whole)
+
+
+def _near_words(source: Source, whole: WrittenVocabulary) -> Iterator[SourceError]:
+    """What may stand at one place, between an item's name and its result, is in one list only."""
+    lists = {
+        key: _listed(source, ("near_calls", key), getattr(whole.near_calls, key)) for key in _NEAR
+    }
+    middle = [one for key in ("stating", "denying", "pending") for one in lists.pop(key)]
+    prefixed = [
+        one
+        for prefix, words in whole.near_calls.opposites.items()
+        for one in _listed(source, ("near_calls", "opposites", prefix), words)
+    ]
+    for spoken in (middle, *lists.values()):
+        yield from _faults_among([], spoken, whole.language)
+    for word in prefixed:
+        yield from _faults_among([], [word], whole.language)
 
 
 def _faults_among(

@@ -23,6 +23,22 @@ class WrittenFamily(Written):
     size_units: Texts = Field(default_factory=list)
 
 
+class WrittenNear(Written):
+    """Words of speech that comes near a call: what they are is said in ``vocabulary.NearCalls``."""
+
+    articles: Texts = Field(default_factory=list)
+    stating: Texts = Field(default_factory=list)
+    denying: Texts = Field(default_factory=list)
+    denied: Texts = Field(default_factory=list)
+    opposites: dict[str, Texts] = Field(default_factory=dict)
+    pending: Texts = Field(default_factory=list)
+    pended: Texts = Field(default_factory=list)
+    before: Texts = Field(default_factory=list)
+    linking: Texts = Field(default_factory=list)
+    behind: Texts = Field(default_factory=list)
+    joining: Texts = Field(default_factory=list)
+
+
 class WrittenAddition(Written):
     """A further vocabulary: what a shop may add to a whole one, and what it says in no result."""
 
@@ -54,6 +70,7 @@ class WrittenVocabulary(WrittenAddition):
     first: str
     second: str
     fillers: Texts = Field(default_factory=list)
+    near_calls: WrittenNear = Field(default_factory=WrittenNear)
 
 
 class WrittenTalk(Written):

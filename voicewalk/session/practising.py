@@ -23,7 +23,7 @@ from voicewalk.audio.frames import (
 from voicewalk.audio.segment import Segment, Segmenter, SpeechDetector
 from voicewalk.hearing.evidence import Sound
 from voicewalk.hearing.heard import Heard, Verdict
-from voicewalk.language.meaning import Act, Command
+from voicewalk.language.meaning import NO_CALL, Act, Command
 from voicewalk.language.phrases import Phrase
 from voicewalk.practice.trial import Outcome, Trial
 from voicewalk.session.sounds import Hears
@@ -230,6 +230,8 @@ def _trial(phrase: Phrase, segment: Segment, heard: Heard) -> Trial:
     verdict = heard.verdict
     if segment.cut and verdict is not Verdict.OUTSIDE:
         verdict = Verdict.UNCLEAR  # as in a walk
+    if heard.candidates and heard.candidates[0].meaning.act in NO_CALL:
+        verdict = Verdict.UNCLEAR  # nothing would be recorded
     return Trial(
         phrase,
         verdict,

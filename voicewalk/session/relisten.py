@@ -20,7 +20,7 @@ from voicewalk.card.model import Card
 from voicewalk.errors import RecordError, VoicewalkError
 from voicewalk.hearing.evidence import Sound
 from voicewalk.hearing.heard import Heard, Verdict
-from voicewalk.language.meaning import Expectation, Meaning
+from voicewalk.language.meaning import NO_CALL, Expectation, Meaning
 from voicewalk.language.scope import ENGLISH
 from voicewalk.language.vocabulary import vocabulary_of
 from voicewalk.record import body as bodies
@@ -186,9 +186,10 @@ class _Again:
 def finding(given: Call | Unclear, heard: Heard) -> Finding:
     """What is heard now against what was made of it then."""
     now = [one.meaning for one in heard.candidates]
+    verdict = Verdict.OUTSIDE if now and now[0].act in NO_CALL else heard.verdict
     if isinstance(given, Unclear):
-        return _of_unclear([meaning for meaning, _ in given.candidates], now, heard.verdict)
-    match heard.verdict:
+        return _of_unclear([meaning for meaning, _ in given.candidates], now, verdict)
+    match verdict:
         case Verdict.OUTSIDE:
             return Finding.OUTSIDE
         case Verdict.UNCLEAR:

@@ -135,6 +135,8 @@ ask-reason = { ALOUD($item) }, not inspected. Say the reason.
 ask-correction = Correction, go ahead.
 ask-remark = Remark, go ahead.
 nothing-to-answer = No question is open.
+no-result = That is no result. Say the item and its state.
+one-call = One call at a time. Say again.
 
 # --- the second person -------------------------------------------------------------------
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from voicewalk.card.model import Item, Kind
-from voicewalk.language.meaning import Act, Command, Meaning
+from voicewalk.language.meaning import NO_CALL, Act, Command, Meaning
 from voicewalk.walk import (
     balance,
     measure,
@@ -281,7 +281,7 @@ def _mistaken(memory: Memory, said: Said) -> Standing | None:
 
 def unclear(memory: Memory, given: Unclear) -> Step:
     """Ask back: one or two candidates in the light of what is asked already, never a third."""
-    calls = [Utterance(*candidate) for candidate in given.candidates]
+    calls = [Utterance(*one) for one in given.candidates if one[0].act not in NO_CALL]
     for one in calls:
         memory.check(one.meaning)
     if (tried := second_chance.tried(memory)) and (step := _heard_again(memory, tried, given)):
@@ -312,6 +312,12 @@ def remark_spoken(memory: Memory, given: RemarkSpoken) -> Step:
 def nothing_to_answer(memory: Memory, said: Said) -> Step:
     """It answers nothing; a pending question is asked again."""
     return Step(say=spoken.pending(memory) or (Say("nothing-to-answer"),))
+
+
+def no_call(memory: Memory, given: Call | Said) -> Step:
+    """Talk, or more than a call in one breath: nothing is kept of it, whoever said it."""
+    why = Say("one-call" if given.meaning.act is Act.MIXED else "no-result")
+    return Step(say=(why, *spoken.pending(memory)))
 
 
 def ask_again(memory: Memory, given: object) -> Step:

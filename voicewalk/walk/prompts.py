@@ -64,6 +64,8 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "ask-correction": (),
     "ask-remark": (),
     "nothing-to-answer": (),
+    "no-result": (),  # talk of an item
+    "one-call": (),  # a call, and more in the same breath
     # the second person
     "second-reading": ("item",),
     "second-count": ("item",),

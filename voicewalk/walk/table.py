@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
-from voicewalk.language.meaning import Act, Command, Meaning
+from voicewalk.language.meaning import NO_CALL, Act, Command, Meaning
 from voicewalk.walk import commands, handover, interruptions, second_person, spoken
 from voicewalk.walk import handlers as do
 from voicewalk.walk.entries import Commanded
@@ -62,6 +62,7 @@ class Cue(StrEnum):
     HAND_OVER = "hand over"
     IDENTITY = "an identity"
     ACKNOWLEDGED = "roger"
+    NO_CALL = "what is no call"
     STOOD_BY = "standing by too long"
     SILENT = "saying nothing too long"
     SILENCE = "silence"
@@ -102,6 +103,8 @@ def row(state: WalkState, cue: Cue) -> Row:
 
 def cue_of(memory: Memory, given: Input) -> Cue | None:
     """What ``given`` is to the table; ``None`` for a timer of no pending question."""
+    if isinstance(given, Call) and given.meaning.act in NO_CALL:
+        return Cue.NO_CALL
     if isinstance(given, Call | Unclear) and given.by == SECOND:
         return Cue.SECOND
     if isinstance(given, Call):
@@ -194,7 +197,7 @@ NEW, WALKING, ASKING, ACKNOWLEDGING, STANDING_BY, CLOSED = WalkState
 _ON = (WALKING, ASKING, ACKNOWLEDGING)
 _CALLED = (
     *(Cue.RESULT, Cue.ITEM, Cue.SIDE, Cue.WHICH, Cue.UNCLEAR, Cue.REMARK_SPOKEN, Cue.IDENTITY),
-    Cue.ACKNOWLEDGED,
+    *(Cue.ACKNOWLEDGED, Cue.NO_CALL),
     *map(Cue, Command),
 )
 """What may come from the caller."""
@@ -223,6 +226,7 @@ TABLE: dict[tuple[WalkState, Cue], Row] = {
     (WALKING, Cue.STOP): _row(do.ignore, WALKING),
     (WALKING, Cue.IDENTITY): _row(do.nothing_to_answer, WALKING),
     (WALKING, Cue.ACKNOWLEDGED): _row(do.ignore, WALKING),
+    (WALKING, Cue.NO_CALL): _row(do.no_call, WALKING),
     (WALKING, Cue.HAND_OVER): _row(commands.plain_command, STANDING_BY),
     (WALKING, Cue.SILENT): _row(interruptions.silent, STANDING_BY),
     # --- asking: the question goes before all that leads on
@@ -249,6 +253,7 @@ TABLE: dict[tuple[WalkState, Cue], Row] = {
     (ASKING, Cue.STOP): _row(do.ignore, ASKING),
     (ASKING, Cue.IDENTITY): _row(do.nothing_to_answer, ASKING),
     (ASKING, Cue.ACKNOWLEDGED): _row(do.nothing_to_answer, ASKING),
+    (ASKING, Cue.NO_CALL): _row(do.no_call, ASKING),
     (ASKING, Cue.HAND_OVER): _row(do.ask_again, ASKING),
     # --- the second person is asked and answers beside the inspector's calls
     **{
