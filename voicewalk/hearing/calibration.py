@@ -28,6 +28,7 @@ _OF_LISTENER = (
     "{} total",  # the same of the whole wording: what does not fit is not thinned by what does
     "own {}",  # the log-probability of its own text, per letter of the best meaning
     "{} in lead",  # its score per letter where the lead is great: then it is all that can tell
+    "{} bare",  # its score per letter where no item's name holds the call: one listener is too few
     "{} margin",  # over the other meaning that its score alone speaks for most
 )
 

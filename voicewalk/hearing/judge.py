@@ -187,6 +187,7 @@ def features(ranked: Sequence[Pooled], sound: Sound, weigh: Evidence) -> tuple[f
             f"{name} total": float(np.clip(score, -_MOST_LOST, 0.0)),
             f"own {name}": _per_letter(best.free[name], length),
             f"{name} in lead": _per_letter(score, length) * ahead_of_all / _MOST_LEAD,
+            f"{name} bare": _per_letter(score, length) * seen["bare"],
             f"{name} margin": margin(name),
         }
     return tuple(seen[name] for name in features_of(weigh.listeners))
