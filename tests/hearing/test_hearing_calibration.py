@@ -10,6 +10,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from voicewalk.errors import ModelError
 from voicewalk.hearing.calibration import (
@@ -17,6 +19,8 @@ from voicewalk.hearing.calibration import (
     Thresholds,
     features_of,
     load_calibration,
+    model_features,
+    model_rows,
 )
 from voicewalk.hearing.ears import TRAITS
 from voicewalk.hearing.evidence import marks_of
@@ -24,6 +28,7 @@ from voicewalk.hearing.evidence import marks_of
 LISTENERS = ("letters", "words")
 MARKS = marks_of(LISTENERS)
 FEATURES = features_of(LISTENERS)
+MODEL = model_features(FEATURES)
 PLAIN = {
     field.name: 0.01 * number
     for number, field in enumerate(fields(Thresholds), 1)
@@ -42,10 +47,10 @@ def written() -> dict:
             "alone": {"letters": [0.2, 1.2, 2.2, 3.2]},
         },
         "model": {
-            "features": list(FEATURES),
-            "mean": [0.3 + n for n in range(len(FEATURES))],
-            "scale": [0.4 + n for n in range(len(FEATURES))],
-            "weights": [0.5 + n for n in range(len(FEATURES))],
+            "features": list(MODEL),
+            "mean": [0.3 + n for n in range(len(MODEL))],
+            "scale": [0.4 + n for n in range(len(MODEL))],
+            "weights": [0.5 + n for n in range(len(MODEL))],
             "bias": 0.6,
         },
         "thresholds": deepcopy(LIMITS),
@@ -71,6 +76,16 @@ def test_a_file_is_read_as_it_is_written(tmp_path):
         assert getattr(calibration.model, name).tolist() == data["model"][name]
     assert calibration.model.bias == 0.6
     assert asdict(calibration.thresholds) == LIMITS
+
+
+@given(st.lists(st.floats(-9, 9), min_size=len(FEATURES), max_size=len(FEATURES)), st.booleans())
+def test_the_model_sees_the_features_once_more_where_no_rule_speaks_against(seen, settled):
+    (row,) = model_rows(np.array([seen]), np.array([settled]))
+    found = dict(zip(MODEL, row.tolist(), strict=True))
+    assert [found[name] for name in FEATURES] == seen
+    assert found["settled"] == settled
+    again = [found[f"settled {name}"] for name in FEATURES]
+    assert again == (seen if settled else [0.0] * len(seen))
 
 
 def test_only_a_score_for_each_letter_may_lie_below_nought(tmp_path):
@@ -113,7 +128,7 @@ FAULTS: dict[str, Callable[[dict], object]] = {
     "a-mark-without-end": lambda d: d["evidence"]["alone"]["letters"].__setitem__(0, float("inf")),
     "a-bias-not-a-number": lambda d: d["model"].update(bias=float("nan")),
     "a-bias-of-text": lambda d: d["model"].update(bias="high"),
-    "weights-of-text": lambda d: d["model"].update(weights=["heavy"] * len(FEATURES)),
+    "weights-of-text": lambda d: d["model"].update(weights=["heavy"] * len(MODEL)),
     "weights-null": lambda d: d["model"].update(weights=None),
     "evidence-null": lambda d: d.update(evidence=None),
     "evidence-a-list": lambda d: d.update(evidence=[1.0]),
@@ -175,7 +190,8 @@ def test_the_shipped_file_can_be_used_and_its_thresholds_are_in_order():
     assert limits.plain <= limits.bare < 1
     assert 0 < limits.near <= limits.pair <= limits.alike
     assert 0 < limits.noisy_dissent <= limits.dissent
-    assert 0 < float(calibration.model(np.zeros(len(FEATURES)))) < 1
+    for settled in (False, True):
+        assert 0 < calibration.probability([0.0] * len(FEATURES), settled=settled) < 1
     assert calibration.evidence.listeners == tuple(one.name for one in TRAITS)
 
 

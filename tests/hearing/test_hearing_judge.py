@@ -11,7 +11,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from voicewalk.hearing.calibration import Calibration, Thresholds, features_of, load_calibration
+from voicewalk.hearing.calibration import (
+    Calibration,
+    Thresholds,
+    features_of,
+    load_calibration,
+    model_features,
+)
 from voicewalk.hearing.evidence import AROUND, COMMON_PACE, Evidence, Sound
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.judge import Judge, features, pair, rank
@@ -59,10 +65,11 @@ FIRST = Meaning(Act.CHOICE, choice="first")
 
 def sure(probability: float, *critical: str) -> Judge:
     """A judge whose model gives one probability to everything."""
+    size = len(model_features(FEATURES))
     flat = Logistic(
-        np.zeros(len(FEATURES)),
-        np.ones(len(FEATURES)),
-        np.zeros(len(FEATURES)),
+        np.zeros(size),
+        np.ones(size),
+        np.zeros(size),
         log(probability / (1 - probability)),
     )
     return Judge(Calibration(PLAIN, flat, LIMITS), frozenset(critical))

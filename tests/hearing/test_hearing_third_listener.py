@@ -111,7 +111,7 @@ def test_marks_and_features_are_made_for_it(graph):
     assert seen["third total"] == -4.0
     assert seen["third margin"] == -3.0
     assert seen["own third"] == pytest.approx(-3 / 11)
-    assert len(features_of(NAMES)) - len(features_of(NAMES[:2])) == 5
+    assert len(features_of(NAMES)) - len(features_of(NAMES[:2])) == 6
 
 
 # --- learnt --------------------------------------------------------------------------------
