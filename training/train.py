@@ -388,6 +388,8 @@ def main() -> None:
                 f"{minutes:.2f} min, step {trainer.steps}: {loss.item():.3f} {apart.item():.3f}",
                 flush=True,
             )
+    if distributed.is_initialized():
+        distributed.destroy_process_group()
     if clock.rank:
         return
     weights = {name: value.half().cpu().numpy() for name, value in trainer.mean.items()}
