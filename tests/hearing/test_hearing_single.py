@@ -10,9 +10,11 @@ from hypothesis import strategies as st
 
 from voicewalk.card.load import card_path, load_card
 from voicewalk.hearing.heard import Verdict
+from voicewalk.hearing.listeners import Hearing
 from voicewalk.hearing.single import ANSWERS, LEADING, judge_alone
-from voicewalk.hearing.vosk_listener import TRAITS, VoskHearing
+from voicewalk.hearing.vosk_listener import TRAITS, UNHEARD, VoskHearing
 from voicewalk.hearing.vosk_model import Reading
+from voicewalk.hearing.wording import Part
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import OPTIONAL, Act, Command, Expectation, Meaning
@@ -37,6 +39,17 @@ def heard(*texts: str) -> VoskHearing:
     """A hearing whose readings are these, each a little less likely than the one before."""
     readings = [Reading(text, 100.0 - n) for n, text in enumerate(texts)]
     return VoskHearing(graph(), readings, "[unk]")
+
+
+def test_it_is_a_listener_among_others():
+    """Its readings are its guesses, and a wording is worth the reading that it is."""
+    hearing: Hearing = heard("소화기 정상", "소화기 비정상")
+    guesses = hearing.guesses(5)
+    wordings = [guess.wordings[0] for guess in guesses]
+    assert hearing.score(wordings) == [guess.score for guess in guesses] == [0.0, -1.0]
+    strange = (Part(("전조등", "정상"), number=False),)
+    assert hearing.score([strange]) == [UNHEARD]
+    assert heard().free == 0.0
 
 
 @pytest.mark.parametrize(

@@ -18,6 +18,7 @@ from voicewalk.errors import ModelError, SourceError
 from voicewalk.hearing import vosk_model
 from voicewalk.hearing.evidence import Sound
 from voicewalk.hearing.heard import Verdict
+from voicewalk.hearing.listeners import Listener
 from voicewalk.hearing.single import SingleEars, judge_alone
 from voicewalk.hearing.vosk_listener import VoskHearing, VoskListener
 from voicewalk.hearing.vosk_model import VoskModel, digest, find_model
@@ -155,7 +156,8 @@ def test_the_same_clip_is_heard_the_same_whatever_came_before(ears, say):
 
 def test_it_is_held_to_the_words_of_the_card(model, card, say):
     graph = phrase_graph(card, vocabulary_of(card))
-    hearing = VoskListener(model, card, graph).hear(say("오늘 저녁에 뭐 먹을까"))
+    listener: Listener = VoskListener(model, card, graph)
+    hearing = listener.hear(say("오늘 저녁에 뭐 먹을까"))
     assert hearing.text
     assert set(hearing.text.split()) <= graph.words | {model.unknown}
 

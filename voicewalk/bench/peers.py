@@ -69,7 +69,7 @@ class VoskPeer:
 
     def hear(self, samples: Floats) -> Meaning | None:
         """As ``Peer.hear``."""
-        hearing = self._listener.hear(samples)
+        hearing = self._listener.hear(samples, ())
         guesses = [] if hearing.foreign else hearing.guesses(1)
         return guesses[0].meaning if guesses else None
 

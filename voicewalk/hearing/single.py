@@ -85,7 +85,7 @@ class SingleEars:
         """Hear one clip: mono, 16 kHz, -1 to 1, with some silence around the speech."""
         quiet = self._reduce(samples) if sound.snr_db < QUIET_DB else samples
         asked = bool(expectation.item or expectation.side or expectation.between)
-        hearing = self._listener.hear(quiet, answers=asked)
+        hearing = self._listener.hear(quiet, () if asked else (0,))
         verdict, guesses, reason = judge_alone(hearing, expectation)
         heard = hearing.guesses(hearing.traits.read)
         return Heard(

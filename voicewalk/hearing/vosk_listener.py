@@ -3,14 +3,14 @@
 What it hears is read by the same phrase graph as everything else. Its model learns only which
 word may follow which, so it may hear words that make no call, and it is sure of them: words of
 its list come with full confidence for speech that has none of them. So what it hears is never
-evidence alone: ``single`` are the ears that ask all of it back. It can score no wording that is
-put to it, so it is a ``Listener`` only as far as its guesses and its text go.
+evidence alone: ``single`` are the ears that ask all of it back. Of a wording that is put to it
+it can only say whether one of its readings is that.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,10 +19,10 @@ from voicewalk.card.model import Card
 from voicewalk.card.said import where_said
 from voicewalk.card.source import together
 from voicewalk.errors import SourceError
-from voicewalk.hearing.listeners import Traits
+from voicewalk.hearing.listeners import Starts, Traits
 from voicewalk.hearing.vosk_model import Reading, VoskModel
 from voicewalk.hearing.vosk_phrases import phrases_of
-from voicewalk.hearing.wording import Guess, Part
+from voicewalk.hearing.wording import Guess, Part, Wording, spoken
 from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.parse import parse
 
@@ -33,6 +33,10 @@ READINGS = 10
 
 TRAITS = Traits("vosk", read=READINGS, taken=2, deep=False, reduced=True)
 """A meaning for each reading is read; of those asked about, a third guess would help nobody."""
+
+
+UNHEARD = -30.0
+"""The score of a wording that none of its readings is: nats, as low as the judge sees."""
 
 
 class VoskHearing:
@@ -49,6 +53,16 @@ class VoskHearing:
     def text(self) -> str:
         """What it hears, held to the card's words; it may be no call."""
         return self._readings[0].text if self._readings else ""
+
+    @property
+    def free(self) -> float:
+        """The log-likelihood of its best reading: it hears nothing that the list does not hold."""
+        return self._readings[0].score if self._readings else 0.0
+
+    def score(self, wordings: Sequence[Wording]) -> list[float]:
+        """The score of the reading that each wording is, relative to the best one's."""
+        readings = {reading.text: reading.score - self.free for reading in self._readings[::-1]}
+        return [readings.get(" ".join(spoken(wording)), UNHEARD) for wording in wordings]
 
     @property
     def foreign(self) -> bool:
@@ -103,13 +117,14 @@ class VoskListener:
             for answers in (False, True)
         }
 
-    def hear(self, samples: Floats, *, answers: bool = True) -> VoskHearing:
+    def hear(self, samples: Floats, starts: Starts = (0,)) -> VoskHearing:
         """Hear a clip: mono, 16 kHz, -1 to 1.
 
         Args:
-            answers: whether a call may name no item, since it was asked for.
+            starts: where in the graph calls may begin. It tells only whether a call may name no
+                item, since one was asked for: anywhere but at the graph's first state.
         """
-        readings = self._model.hear(samples, self._phrases[answers], READINGS)
+        readings = self._model.hear(samples, self._phrases[starts != (0,)], READINGS)
         return VoskHearing(self._graph, readings, self._model.unknown)
 
 
