@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
-import pytest
+from functools import cache
+from itertools import pairwise
 
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from voicewalk.card.load import card_path, load_card
 from voicewalk.hearing.wording import Part, guess_of, in_digits, near_wordings, spoken
+from voicewalk.language.build import phrase_graph
 from voicewalk.language.graph import GraphBuilder, PhraseGraph
 from voicewalk.language.meaning import Act, Meaning
+from voicewalk.language.vocabulary import vocabulary_of
 
 WRITTEN = frozenset("0123456789.")
 
@@ -140,6 +148,39 @@ def test_a_decimal_point_as_a_decoder_writes_it():
 def test_digits_that_are_no_number_mean_nothing(digits):
     graph = line(*(f"#{digit}" for digit in digits), reading=True)
     assert guess_of(graph, range(len(digits)), 0.0) is None
+
+
+def test_two_numbers_in_a_row_are_no_number():
+    """As two calls in one breath may hold them: they are mixed, and neither is a reading."""
+    builder = GraphBuilder()
+    states = [0, *(builder.state() for _ in range(6))]
+    for (src, dst), digit in zip(pairwise(states), "177535", strict=True):
+        builder.arc(src, dst, digit, ("number", digit), written=True)
+    builder.final(states[-1], ("act", Act.MIXED))
+    assert guess_of(builder.freeze(), range(6), 0.0) is None
+
+
+@cache
+def shipped(card: str, answers: bool) -> PhraseGraph:
+    one = load_card(card_path(card))
+    return phrase_graph(one, vocabulary_of(one), answers=answers)
+
+
+@settings(deadline=None, max_examples=400)
+@given(st.sampled_from(["jet-trainer", "light-turboprop"]), st.booleans(), st.randoms())
+def test_whatever_path_is_heard_can_be_worded_and_written(card, answers, random):
+    """An error here would end a walk."""
+    graph = shipped(card, answers)
+    state, path = random.choice([0, *graph.entries.values()]), []
+    while state not in graph.finals or random.random() < 0.8:
+        if not graph.leaving[state] or len(path) > 40:
+            break
+        path.append(random.choice(graph.leaving[state]))
+        state = graph.arcs[path[-1]].dst
+    guess = guess_of(graph, path, 0.0)
+    for way in guess.wordings if guess else ():
+        assert in_digits(way)
+        assert near_wordings(way) is not None
 
 
 def test_a_path_that_ends_in_the_middle_means_nothing():

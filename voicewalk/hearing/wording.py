@@ -12,6 +12,7 @@ from itertools import groupby, islice, product
 
 from rapidfuzz.distance import Levenshtein
 
+from voicewalk.errors import NumberError
 from voicewalk.language.graph import Arc, PhraseGraph
 from voicewalk.language.meaning import Meaning
 from voicewalk.language.number_grammar import DIGITS
@@ -59,6 +60,8 @@ def guess_of(graph: PhraseGraph, path: Iterable[int], score: float) -> Guess | N
     if meaning is None:
         return None
     choices = [_parts(slot, [*run]) for slot, run in groupby(arcs, _slot)]
+    if not all(choices):
+        return None
     return Guess(meaning, tuple(islice(product(*choices), _FORMS)), score)
 
 
@@ -69,12 +72,20 @@ def _slot(arc: Arc) -> str:
 
 
 def _parts(slot: str, arcs: list[Arc]) -> list[Part]:
-    words = tuple(arc.word for arc in arcs)
-    if not any(arc.written for arc in arcs):
-        return [Part(words, slot in _NUMBER_SLOTS, slot == _SPELLED)]
+    """The ways to say a run of words. Two calls in one breath may hold two numbers in a row: said
+    in words that is a run of words like any other, and written it has no way to be said."""
+    words, written = tuple(arc.word for arc in arcs), any(arc.written for arc in arcs)
     if slot == _SPELLED:
-        return [Part(way, False, True) for way in _digits_said(words)]
-    return [Part(form, True) for form in spoken_forms(parse_number(words))]
+        ways = _digits_said(words) if written else (words,)
+        return [Part(way, number=False, signs=True) for way in ways]
+    if slot not in _NUMBER_SLOTS:
+        return [Part(words, number=False)]
+    try:
+        number = parse_number(words)
+    except NumberError:
+        return [] if written else [Part(words, number=False)]
+    forms = spoken_forms(number) if written else (words,)
+    return [Part(form, number=True) for form in forms]
 
 
 def _digits_said(words: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
