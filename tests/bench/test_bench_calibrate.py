@@ -222,13 +222,13 @@ def costs(data: Judged, doubt: float) -> int:
 
 @settings(deadline=None)
 @given(hearings, st.floats(0.001, 0.3))
-def test_the_doubt_allowed_is_the_most_that_keeps_the_share_or_the_least_there_is(found, share):
+def test_the_doubt_allowed_is_the_most_that_keeps_the_share_or_the_fewest_there_are(found, share):
     data = made(found)
     doubt = doubt_of(data, np.ones(len(found), dtype=bool), share, len(found))
     assert doubt in DOUBTS
-    assert all(costs(data, more) > share * len(found) for more in DOUBTS if more > doubt)
-    if doubt > DOUBTS[-1]:
-        assert costs(data, doubt) <= share * len(found)
+    allowed = max(share * len(found), costs(data, DOUBTS[-1]))
+    assert costs(data, doubt) <= allowed
+    assert all(costs(data, more) > allowed for more in DOUBTS if more > doubt)
 
 
 def test_only_the_hearings_of_a_kind_count():

@@ -4,7 +4,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voicewalk.hearing.unexplained import Leftover, doubtful_words, doubts, left_over, words_of
+from voicewalk.hearing.unexplained import (
+    Leftover,
+    doubtful_words,
+    doubts,
+    is_sentence,
+    left_over,
+    words_of,
+)
 
 TEXT = st.text("abc ", max_size=12).map(lambda text: " ".join(text.split()))
 
@@ -80,3 +87,18 @@ def test_a_word_of_doubt_in_any_listeners_text_counts():
 def test_the_words_are_written_as_they_are_compared():
     assert all(words_of(word) == [word] for word in doubtful_words())
     assert {"no", "not", "is", "except", "tomorrow"} <= doubtful_words()
+
+
+@pytest.mark.parametrize(
+    ("words", "sentence"),
+    [
+        ("throttle cut off", False),
+        ("the throttle cut off", True),
+        ("throttle is cut off", True),
+        ("wheel well lines been serviceable", True),
+        ("the throttle is not cut off", False),
+        ("throttle isn't cut off", False),
+    ],
+)
+def test_what_is_said_as_a_sentence_may_have_lost_its_first_word(words: str, sentence: bool):
+    assert is_sentence(words) is sentence

@@ -66,7 +66,8 @@ DOUBTS = np.round(np.geomspace(0.2, 0.002, 200), 4)
 """What is left to doubt in a hearing that is just understood: tried from the most on."""
 
 STAKES = 0.5
-"""A critical item, and a reading, may be doubted by so much of what a plain one may."""
+"""A critical item, a reading, and what names no item, may be doubted by so much of what a plain
+call may."""
 
 ASK = 0.3
 """A meaning is worth asking about, with the second one, from here on: of the one or two that are
@@ -320,20 +321,21 @@ def judged(pieces: Sequence[Heard], deep: Collection[str]) -> Judged:
 
 def doubt_of(data: Judged, kind: NDArray[np.bool_], share: float, of: int) -> float:
     """The most that may be doubted in what is understood, so that no more than ``share`` of
-    ``of`` hearings are understood wrongly. They are counted: what the rules let pass is right
-    far oftener than a probability says that was learnt of all hearings (expected wrong 9 of 538,
-    wrong 1).
+    ``of`` hearings are understood wrongly; where nothing reaches that, the most beyond which fewer
+    are wrong no more. They are counted: what the rules let pass is right far oftener than a
+    probability says that was learnt of all hearings.
 
     Args:
         kind: the hearings that count.
     """
     stakes = np.where(data.numbers, STAKES, 1.0)
-    for doubt in DOUBTS:
+
+    def wrong(doubt: float) -> int:
         taken = kind & (1 - data.probability <= doubt * stakes)
-        wrong = int((taken & ~data.harmless).sum())
-        if wrong <= share * of:
-            break
-    return float(doubt)
+        return int((taken & ~data.harmless).sum())
+
+    most = max(share * of, wrong(float(DOUBTS[-1])))
+    return next(float(doubt) for doubt in DOUBTS if wrong(float(doubt)) <= most)
 
 
 def expected_error(probability: Doubles, right: NDArray[np.bool_], bins: int = 10) -> float:
@@ -414,7 +416,7 @@ def settled(
         best, *others = piece.pooled
         close = close_to(best, others, rules)
         seen = dict(zip(names, row.tolist(), strict=True))
-        return not unsettled(seen, close, piece.sound, rules, weigh.alone)
+        return not unsettled(best, seen, close, piece.sound, rules, weigh.alone)
 
     return np.array([one(piece, row) for piece, row in zip(ranked, rows, strict=True)])
 
@@ -435,7 +437,7 @@ def thresholds_of(data: Judged) -> Thresholds:
         plain=round(1 - doubt, 4),
         critical=round(1 - doubt * STAKES, 4),
         reading=round(1 - doubt * STAKES, 4),
-        bare=round(1 - min(doubt, short, other), 4),
+        bare=round(1 - min(doubt, short, other) * STAKES, 4),
         ask=ASK,
         unclear=round(float(np.quantile(data.probability[far], REFUSED)), 4),
     )

@@ -17,7 +17,7 @@ from voicewalk.hearing.evidence import Evidence, Sound, doublings, letters_of
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.pool import Pooled
 from voicewalk.hearing.prior import unasked
-from voicewalk.hearing.unexplained import doubts, left_over, words_of
+from voicewalk.hearing.unexplained import doubts, is_sentence, left_over, words_of
 from voicewalk.language.meaning import NO_CALL, Act, Expectation, Meaning
 from voicewalk.language.numbers import teens_for_tens
 
@@ -43,6 +43,11 @@ _MOST_LOST = 30.0
 
 _MOST_LEFT = 12.0
 """Letters: with more left over it is other speech, and more of it says no more."""
+
+_SENTENCE_DB = 10.0
+"""Below it a call is asked back that is said as a sentence ("the throttle is cut off"). Noise hides
+a short word at its beginning, and "is the throttle cut off" and "until the throttle is cut off"
+were heard so at 0 and 5 dB, with nothing left unexplained."""
 
 _QUIET_DB = 20.0
 """From here on noise is no reason for two listeners to err alike."""
@@ -108,6 +113,7 @@ def close_to(best: Pooled, others: Iterable[Pooled], limits: Thresholds) -> list
 
 
 def unsettled(
+    best: Pooled,
     seen: Mapping[str, float],
     close: Sequence[Pooled],
     sound: Sound,
@@ -127,6 +133,8 @@ def unsettled(
 
     if seen["doubt"]:
         return "a word of doubt that the call does not hold"
+    if sound.snr_db < _SENTENCE_DB and is_sentence(best.words) and best.meaning.act not in NO_CALL:
+        return "a sentence whose first word noise may hide"
     if seen["unexplained"] > between(limits.noisy_unexplained, limits.unexplained):
         return "more was said than the call"
     total = between(limits.noisy_total, limits.total)
@@ -216,7 +224,7 @@ class Judge:
         seen = features(ranked, sound, weigh)
         close = close_to(ranked[0], ranked[1:], self.thresholds)
         view = dict(zip(features_of(weigh.listeners), seen, strict=True))
-        doubt = unsettled(view, close, sound, self.thresholds, weigh.alone)
+        doubt = unsettled(ranked[0], view, close, sound, self.thresholds, weigh.alone)
         probability = self._calibration.probability(seen, settled=not doubt)
         verdict, reason = self._verdict(ranked[0].meaning, probability, expectation, doubt)
         candidates: tuple[Pooled, ...] = ()

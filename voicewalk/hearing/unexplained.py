@@ -21,6 +21,8 @@ _OPEN, _EXTEND, _OTHER = 1.0, 0.7, 1.0
 """Costs of leaving letters over, the first and each further one, and of another letter in the
 place of one: letters left over lie together, as words do."""
 
+_STATING = frozenset(("the", "is", "are", "was", "were", "has", "have", "been"))
+
 _SPELT = re.compile(r"\b[a-z](?: [a-z])+\b")
 """Letters said one by one, as in "p s i": no words, though "i" and "a" are."""
 
@@ -129,6 +131,13 @@ def doubts(
             if doubted or word in undone:
                 found[word] = None
     return tuple(found)
+
+
+def is_sentence(words: str) -> bool:
+    """Whether a wording has an article or states something with a verb, as a question or a wish
+    without its first word does; a denial among it says more than that word could."""
+    said = words_of(words)
+    return not _STATING.isdisjoint(said) and not any(map(_denies, said))
 
 
 def _denies(word: str) -> bool:
