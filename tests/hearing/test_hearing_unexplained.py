@@ -77,7 +77,8 @@ def test_words_of_doubt_that_the_call_does_not_hold(words: str, text: str, found
 @pytest.mark.parametrize("text", ["tyre pressure ninety p s i", "Tyre pressure 90 P S I"])
 def test_letters_said_one_by_one_are_no_words(text: str):
     assert doubts("tyre pressure ninety psi", [text]) == ()
-    assert doubts("tyre pressure ninety psi", [f"i see {text}"]) == ("i",)
+    for more in (f"i see {text}", f"{text} i hope", f"{text} i"):
+        assert "i" in doubts("tyre pressure ninety psi", [more])
 
 
 def test_a_word_of_doubt_in_any_listeners_text_counts():

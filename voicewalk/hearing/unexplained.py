@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
@@ -24,7 +24,7 @@ place of one: letters left over lie together, as words do."""
 _STATING = frozenset(("the", "is", "are", "was", "were", "has", "have", "been"))
 
 _SPELT = re.compile(r"\b[a-z](?: [a-z])+\b")
-"""Letters said one by one, as in "p s i": no words, though "i" and "a" are."""
+"""Letters said one by one, as in "p s i"."""
 
 _UNDOING = ("un", "dis", "in", "non")
 """What turns a word into its opposite, said before it."""
@@ -121,7 +121,7 @@ def doubts(
     undone -= own.keys()
     found: dict[str, None] = {}
     for text in texts:
-        heard = Counter(words_of(_SPELT.sub(" ", text.lower())))
+        heard = Counter(words_of(_unspelt(text.lower(), own)))
         more = sum(count for word, count in heard.items() if _denies(word)) > denials
         for word, count in heard.items():
             if _denies(word):
@@ -131,6 +131,21 @@ def doubts(
             if doubted or word in undone:
                 found[word] = None
     return tuple(found)
+
+
+def _unspelt(text: str, own: Collection[str]) -> str:
+    """A text in which letters that spell a word of the wording stand as that word: the "i" of
+    "p s i" is no word, the one behind it is."""
+
+    def joined(run: re.Match[str]) -> str:
+        letters = run[0].replace(" ", "")
+        for word in own:
+            if len(word) > 1 and (at := letters.find(word)) >= 0:
+                rest = letters[:at], letters[at + len(word) :]
+                return f"{' '.join(rest[0])} {word} {' '.join(rest[1])}"
+        return run[0]
+
+    return _SPELT.sub(joined, text)
 
 
 def is_sentence(words: str) -> bool:
