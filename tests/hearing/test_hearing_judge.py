@@ -592,3 +592,16 @@ def test_a_lost_side_and_a_lost_unit_are_near_pairs():
     assert pair(sided, replace(sided, item="right-door"))
     assert pair(PRESSURE, replace(PRESSURE, unit=""))
     assert not pair(sided, Meaning(Act.STATE, group="door", state="closed"))
+
+
+@pytest.mark.parametrize(
+    ("text", "snr", "verdict"),
+    [
+        ("the radome is good", 20.0, Verdict.UNDERSTOOD),
+        ("the radome is good", 5.0, Verdict.ASK),  # "is the radome good", its first word hidden
+        ("mind radome is good", 20.0, Verdict.ASK),
+    ],
+)
+def test_a_sentence_counts_where_its_small_words_are_surely_heard(text, snr, verdict):
+    call = replace(heard(RADOME), words="the radome is good", texts={"letters": text})
+    assert sure(0.999)([call], Sound(2.0, snr), NOTHING).verdict is verdict

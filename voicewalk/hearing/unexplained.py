@@ -148,11 +148,11 @@ def _unspelt(text: str, own: Collection[str]) -> str:
     return _SPELT.sub(joined, text)
 
 
-def is_sentence(words: str) -> bool:
-    """Whether a wording has an article or states something with a verb, as a question or a wish
-    without its first word does; a denial among it says more than that word could."""
+def stating(words: str) -> frozenset[str]:
+    """Articles and verbs by which a wording states something, as a question or a wish without its
+    first word does. None where it denies something: that says more than those words could."""
     said = words_of(words)
-    return not _STATING.isdisjoint(said) and not any(map(_denies, said))
+    return frozenset() if any(map(_denies, said)) else _STATING.intersection(said)
 
 
 def _denies(word: str) -> bool:
