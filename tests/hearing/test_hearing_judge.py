@@ -605,3 +605,11 @@ def test_a_lost_side_and_a_lost_unit_are_near_pairs():
 def test_a_sentence_counts_where_its_small_words_are_surely_heard(text, snr, verdict):
     call = replace(heard(RADOME), words="the radome is good", texts={"letters": text})
     assert sure(0.999)([call], Sound(2.0, snr), NOTHING).verdict is verdict
+
+
+def test_a_call_that_lost_its_side_is_not_named_beside_the_whole():
+    whole = Meaning(Act.STATE, item="left-fuel-cap", state="secure")
+    less = replace(whole, item="", group="fuel-cap")
+    asked = sure(0.999)([heard(whole), heard(less, -5.5)], SOUND, NOTHING)
+    assert asked.verdict is Verdict.ASK
+    assert [one.meaning for one in asked.candidates] == [whole]

@@ -8,7 +8,7 @@ nothing of them is part of a walk, and their packages are developers' packages.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.metadata import version
 from typing import Protocol
 
@@ -24,7 +24,7 @@ from voicewalk.hearing.vosk_model import VoskModel, find_model
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import Meaning
-from voicewalk.language.vocabulary import vocabulary_of
+from voicewalk.language.vocabulary import NearCalls, vocabulary_of
 
 
 class Peer(Protocol):
@@ -78,7 +78,8 @@ def peers_of(card_name: str) -> tuple[list[Peer], list[Absent]]:
     """The peers for a card, by its name or file: those on this machine, and those that are not."""
     card = load_card(card_path(card_name))
     vocabulary = vocabulary_of(card)
-    graph = phrase_graph(card, vocabulary)
+    # They are measured with the calls alone: talk that comes near one is our judge's business.
+    graph = phrase_graph(card, replace(vocabulary, near_calls=NearCalls()))
     lexicon = load_lexicon(lexicon_path(card))
     makers: dict[str, Callable[[], Peer]] = {
         "free transcript": lambda: TranscriptPeer(graph, lexicon),

@@ -125,9 +125,15 @@ def _score(
 
 
 def _best_wordings(scored: list[_Scored]) -> list[_Scored]:
-    """The best wording of each meaning, best meaning first."""
+    """The best wording of each meaning, best meaning first; of ways that fit alike ("five" and
+    "fife" are written the same) the one with more words of what was written freely."""
+
+    def order(one: _Scored) -> tuple[float, int]:
+        written = " ".join(one.pooled.texts.values()).lower().split()
+        return -round(one.pooled.odds, 3), -sum(w in written for w in one.pooled.words.split())
+
     best: dict[Meaning, _Scored] = {}
-    for one in sorted(scored, key=lambda s: -s.pooled.odds):
+    for one in sorted(scored, key=order):
         best.setdefault(one.pooled.meaning, one)
     return list(best.values())
 
