@@ -154,7 +154,7 @@ def test_silence_forever_keeps_no_sound():
     segmenter = Segmenter(LoudnessDetector(), S)
     for second in range(20):
         assert list(segmenter.push(Block(quiet(1), second * RATE))) == []
-    assert len(segmenter._kept) <= S.preroll_frames + S.start_window
+    assert len(segmenter._kept) <= S.preroll_frames + S.lead_frames
 
 
 # --- the real detector ---------------------------------------------------------------------

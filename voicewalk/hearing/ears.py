@@ -9,7 +9,7 @@ from __future__ import annotations
 import time
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
@@ -78,11 +78,13 @@ class Listened:
     """A clip in all listeners' ears, and the meanings they make of it together, best first.
 
     Attributes:
+        sound: what is known of the clip, with how long the words in it took.
         took: seconds of each stage, for measuring only: the record holds none of it.
     """
 
     hearings: list[Hearing]
     pooled: list[Pooled]
+    sound: Sound
     took: dict[str, float]
 
 
@@ -131,7 +133,10 @@ class Listeners:
             "listening": heard - reduced,
             "pooling": time.perf_counter() - heard,
         }
-        return Listened([hearing for hearing, _ in guesses], pooled, took)
+        hearings = [hearing for hearing, _ in guesses]
+        told = (hearing.spoken for hearing in hearings)
+        spoken = next((seconds for seconds in told if seconds is not None), None)
+        return Listened(hearings, pooled, replace(sound, spoken=spoken), took)
 
     def _reduced(self, samples: Floats, sound: Sound) -> Floats:
         return self._reduce(samples) if sound.snr_db < QUIET_DB else samples
@@ -168,7 +173,7 @@ class Ears(Listeners):
     def hear(self, samples: Floats, sound: Sound, expectation: Expectation) -> Heard:
         """Hear one clip: mono, 16 kHz, -1 to 1, with some silence around the speech."""
         listened = self.listen(samples, sound, expectation)
-        judgement = self.judge(listened.pooled, sound, expectation)
+        judgement = self.judge(listened.pooled, listened.sound, expectation)
         names = features_of(self.calibration.evidence.listeners)
         seen = dict(zip(names, judgement.features, strict=False))  # none where nothing fits
         return Heard(
@@ -176,7 +181,7 @@ class Ears(Listeners):
             candidates=tuple(Candidate(p.meaning, p.words) for p in judgement.candidates),
             probability=judgement.probability,
             how="sound",
-            evidence=_evidence(judgement, seen, listened.hearings, sound),
+            evidence=_evidence(judgement, seen, listened.hearings, listened.sound),
         )
 
 
@@ -193,6 +198,7 @@ def _evidence(
             "verdict": judgement.verdict.value,
             "reason": judgement.reason,
             "seconds": f"{sound.seconds:.2f}",
+            **({} if sound.spoken is None else {"spoken": f"{sound.spoken:.2f}"}),
             "snr": f"{sound.snr_db:.0f}",
             **{name: f"{value:.2f}" for name, value in seen.items()},
             "others": [

@@ -15,6 +15,9 @@ from numpy.typing import NDArray
 
 Doubles = NDArray[np.float64]
 
+LEAST = 0.05
+"""Seconds that speech lasts at least, so that it has a pace."""
+
 COMMON_PACE = 0.075
 """Seconds of speech per letter of a common call; only the origin of a measure."""
 
@@ -31,10 +34,15 @@ class Sound:
     Attributes:
         seconds: of the clip, with the little silence around the speech.
         snr_db: speech against the noise around it.
+        faint: that it holds any speech is not sure (``audio.endpoint``).
+        spoken: seconds from the first to the last sound of the words in it, where a listener can
+            tell; ``None`` where none can.
     """
 
     seconds: float
     snr_db: float
+    faint: bool = False
+    spoken: float | None = None
 
 
 def letters_of(words: str) -> int:
@@ -43,9 +51,13 @@ def letters_of(words: str) -> int:
 
 
 def doublings(words: str, sound: Sound) -> float:
-    """How much slower than a common call the words were said, as a power of two."""
-    spoken = max(sound.seconds - AROUND, 0.05)
-    return float(np.log2(spoken / letters_of(words) / COMMON_PACE))
+    """How much slower than a common call the words were said, as a power of two.
+
+    Measured on the words where a listener tells where they lie: noise lengthens the clip, and
+    not them.
+    """
+    spoken = sound.seconds - AROUND if sound.spoken is None else sound.spoken
+    return float(np.log2(max(spoken, LEAST) / letters_of(words) / COMMON_PACE))
 
 
 def marks_of(listeners: tuple[str, ...]) -> tuple[str, ...]:

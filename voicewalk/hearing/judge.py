@@ -71,6 +71,11 @@ class Judgement:
     candidates: tuple[Pooled, ...] = ()
 
 
+def unconfirmed(sound: Sound) -> bool:
+    """Whether a clip is faint and no listener can tell that it holds speech: then it holds none."""
+    return sound.faint and not sound.spoken
+
+
 def rank(pooled: Iterable[Pooled]) -> list[Pooled]:
     """Likeliest first, by the listeners' evidence and the weight of such a call."""
     return sorted(pooled, key=lambda one: -one.odds)
@@ -231,6 +236,8 @@ class Judge:
         if not pooled:
             return Judgement(Verdict.OUTSIDE, (), 0.0, (), "no meaning fits")
         ranked = rank(pooled)
+        if unconfirmed(sound):
+            return Judgement(Verdict.OUTSIDE, tuple(ranked), 0.0, (), "no word in faint sound")
         weigh = self._calibration.evidence
         seen = features(ranked, sound, weigh)
         close = close_to(ranked[0], ranked[1:], self.thresholds)
@@ -248,6 +255,8 @@ class Judge:
             if not candidates:  # talk, and no call is near it
                 talk = ranked[0].meaning.act is Act.TALK
                 verdict = Verdict.OUTSIDE if talk else Verdict.UNCLEAR
+        if sound.faint and verdict is Verdict.UNCLEAR:  # perhaps nobody spoke: ask nobody
+            verdict = Verdict.OUTSIDE
         return Judgement(verdict, tuple(ranked), probability, seen, reason, candidates)
 
     def _verdict(

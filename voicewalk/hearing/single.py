@@ -87,6 +87,8 @@ class SingleEars:
         asked = bool(expectation.item or expectation.side or expectation.between)
         hearing = self._listener.hear(quiet, () if asked else (0,))
         verdict, guesses, reason = judge_alone(hearing, expectation)
+        if sound.faint:  # held to the card's words, it cannot tell noise from a word
+            verdict, guesses, reason = Verdict.OUTSIDE, [], "too faint"
         heard = hearing.guesses(hearing.traits.read)
         return Heard(
             verdict=verdict,

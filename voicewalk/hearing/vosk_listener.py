@@ -59,6 +59,11 @@ class VoskHearing:
         """The log-likelihood of its best reading: it hears nothing that the list does not hold."""
         return self._readings[0].score if self._readings else 0.0
 
+    @property
+    def spoken(self) -> float | None:
+        """Held to the card's words, it would find some in noise too."""
+        return None
+
     def score(self, wordings: Sequence[Wording]) -> list[float]:
         """The score of the reading that each wording is, relative to the best one's."""
         readings = {reading.text: reading.score - self.free for reading in self._readings[::-1]}

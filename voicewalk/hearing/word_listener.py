@@ -37,6 +37,7 @@ class WordHearing:
         self._starts = starts
         self._unheld = word_search.free(decoding)
         self.free = self._unheld.score
+        self.spoken: float | None = None  # its words have no place in time
 
     @property
     def text(self) -> str:
