@@ -46,6 +46,9 @@ class AudioSettings:
     minutes, and 13 of the 17 words that were never clear in 520 recordings at 0 dB."""
     faint_frames: int = 62
     """A faint segment is no longer (2 s): it is for single quiet words."""
+    faint_postroll_frames: int = 18
+    """Kept after its last trace (576 ms): the detector lost the end of so quiet a word, and of 18
+    found so the letters wrote 5 out, and 3 with no more than ``postroll_frames``."""
     most_frames: int = 375
     """Longer speech (12 s) is cut and flagged: no call is that long, an open microphone is."""
     edge_frames: int = 3

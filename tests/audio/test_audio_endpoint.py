@@ -112,7 +112,7 @@ def test_what_is_too_short_for_a_clear_word_is_faint(click):
 def test_a_quiet_word_is_a_faint_segment():
     (span,) = spans([QUIET] * 30 + [TRACE] * 3 + [FAINT] * 5 + [TRACE] * 4 + PAUSE)
     assert span == Span(
-        30 - S.preroll_frames, 42 + S.postroll_frames, first=33, last=41, cut=False, faint=True
+        30 - S.preroll_frames, 42 + S.faint_postroll_frames, 33, last=41, cut=False, faint=True
     )
 
 

@@ -74,6 +74,12 @@ def test_pace_is_measured_in_doublings_of_the_common_one(words, times):
     assert doublings(words, Sound(seconds, QUIET)) == pytest.approx(np.log2(times))
 
 
+@pytest.mark.parametrize("seconds", [1.0, 2.0, 9.0])
+def test_pace_is_that_of_the_words_however_long_the_clip_is(seconds):
+    sound = Sound(seconds, 0.0, spoken=2 * (common(CALL) - AROUND))
+    assert doublings(CALL, sound) == pytest.approx(1.0)
+
+
 sounds = st.builds(Sound, st.floats(0, 60), st.floats(-60, 90))
 words = st.lists(st.sampled_from(["stop", "tyre", "satisfactory", "x"]), max_size=12).map(" ".join)
 

@@ -107,6 +107,27 @@ def test_a_sure_call_is_understood():
     assert judgement.reason
 
 
+@pytest.mark.parametrize(
+    ("probability", "without"), [(0.999, Verdict.UNDERSTOOD), (0.7, Verdict.ASK)]
+)
+@pytest.mark.parametrize("spoken", [0.0, None])
+def test_faint_sound_in_which_no_letter_is_heard_is_none(probability, without, spoken):
+    judge = sure(probability)
+    assert judge([heard(DOOR)], replace(SOUND, spoken=spoken), NOTHING).verdict is without
+    faint = replace(SOUND, faint=True, spoken=spoken)
+    judgement = judge([heard(DOOR)], faint, NOTHING)
+    assert (judgement.verdict, judgement.candidates) == (Verdict.OUTSIDE, ())
+    confirmed = replace(faint, spoken=0.4)
+    assert judge([heard(DOOR)], confirmed, NOTHING).verdict is without
+
+
+def test_nobody_is_asked_to_say_again_what_was_faint_and_unclear():
+    bare = heard(Meaning(Act.COUNT, value="3"), said="three")
+    unclear = sure(0.999)([bare], SOUND, NOTHING)
+    faint = sure(0.999)([bare], replace(SOUND, faint=True, spoken=0.4), NOTHING)
+    assert (unclear.verdict, faint.verdict) == (Verdict.UNCLEAR, Verdict.OUTSIDE)
+
+
 def test_nothing_pooled_is_not_for_the_tool():
     judgement = sure(0.999)([], SOUND, NOTHING)
     assert judgement.verdict is Verdict.OUTSIDE

@@ -10,8 +10,8 @@ from letters_heard import GivenFrames, frames_of, written
 
 from voicewalk.card.load import card_path, lexicon_path, load_card
 from voicewalk.errors import ModelError
-from voicewalk.hearing.letter_listener import UNFIT, LetterHearing, LetterListener
-from voicewalk.hearing.letter_model import SYMBOLS
+from voicewalk.hearing.letter_listener import LAST, UNFIT, LetterHearing, LetterListener
+from voicewalk.hearing.letter_model import FRAME_SECONDS, SYMBOLS
 from voicewalk.hearing.lexicon import Lexicon, load_lexicon
 from voicewalk.hearing.wording import Part
 from voicewalk.language.build import phrase_graph
@@ -69,6 +69,26 @@ def test_its_text_is_words(labels, text):
 @given(st.lists(st.text("abcdefghijklmnopqrstuvwxyz'", min_size=1), max_size=6).map(" ".join))
 def test_what_is_heard_letter_by_letter_is_written_so(text):
     assert heard(written(text) if text else "__").text == text
+
+
+@pytest.mark.parametrize(
+    ("labels", "seconds"),
+    [
+        ("|_____hhoorn____", 5 * FRAME_SECONDS + LAST),  # the sign may stand long before the word
+        ("_a_", LAST),
+        ("|__|__", 0.0),
+        ("____", 0.0),
+        ("", 0.0),
+    ],
+)
+def test_how_long_its_words_took_is_from_letter_to_letter(labels, seconds):
+    assert heard(labels).spoken == pytest.approx(seconds)
+
+
+@given(st.integers(0, 200), st.integers(0, 200))
+def test_what_lies_around_the_words_makes_them_no_longer(before, after):
+    around = "_" * before + "|hoorn" + "_" * after
+    assert heard(around).spoken == pytest.approx(heard("|hoorn").spoken)
 
 
 # --- words as symbols ----------------------------------------------------------------------

@@ -76,7 +76,7 @@ class Endpointer:
         """The segment that closes if nothing more is said: known as soon as its lead-out has
         passed, and that is before it may close."""
         was = self._open
-        if was is None or self._now < was.last + 1 + self._settings.postroll_frames:
+        if was is None or self._now < was.last + 1 + self._lead_out(was):
             return None
         return self._span(was, cut=False)
 
@@ -157,15 +157,22 @@ class Endpointer:
         self._onsets.clear()
         self._hints.clear()
         if (span := self._span(was, cut=cut)) is not None or was.clear:
-            self._free_from = min(self._now, was.last + 1 + self._settings.postroll_frames)
+            self._free_from = min(self._now, was.last + 1 + self._lead_out(was))
         return span
 
     def _span(self, was: _Open, *, cut: bool) -> Span | None:
         if self._endless(was):
             return None
-        faint = not was.clear or was.speech < self._settings.least_speech_frames
-        end = min(self._now, was.last + 1 + self._settings.postroll_frames)
+        end = min(self._now, was.last + 1 + self._lead_out(was))
+        faint = self._is_faint(was)
         return Span(was.start, end, was.first, was.last, cut or was.doubtful, faint)
+
+    def _is_faint(self, was: _Open) -> bool:
+        return not was.clear or was.speech < self._settings.least_speech_frames
+
+    def _lead_out(self, was: _Open) -> int:
+        of = self._settings
+        return of.faint_postroll_frames if self._is_faint(was) else of.postroll_frames
 
 
 @dataclass(slots=True)
