@@ -64,3 +64,11 @@ def test_noise_lengthens_no_word_and_hides_no_beginning(letters, name):
 
 def test_noise_alone_is_no_word_to_either():
     assert pieces(ScriptedCall(engine(20))) == []
+
+
+@pytest.mark.slow
+def test_of_recorded_noise_nothing_passes_both(letters, speech_data, recording):
+    names = {path.stem for path in (speech_data / "noise").glob("*.flac")} - {"crowd_talk"}
+    for name in sorted(names):
+        found = pieces(ScriptedCall(recording(f"noise/{name}.flac")))
+        assert not any(letters.hear(one.samples).spoken for one in found), name
