@@ -35,6 +35,7 @@ class Made:
         self.traits = traits
         self.text = f"what {traits.name} heard"
         self.free = -2.0
+        self.span = None
         self.clips: list[np.ndarray] = []
         self.asked: list[int] = []
         self._guesses = list(guesses)

@@ -613,3 +613,22 @@ def test_a_call_that_lost_its_side_is_not_named_beside_the_whole():
     asked = sure(0.999)([heard(whole), heard(less, -5.5)], SOUND, NOTHING)
     assert asked.verdict is Verdict.ASK
     assert [one.meaning for one in asked.candidates] == [whole]
+
+
+@pytest.mark.parametrize(
+    ("sound", "verdict"),
+    [
+        (Sound(2.0, 30.0, behind=0.25), Verdict.UNDERSTOOD),
+        (Sound(2.0, 30.0, behind=0.3), Verdict.ASK),
+        (Sound(2.0, 30.0, behind=0.25, loud=0.2), Verdict.ASK),
+        (Sound(2.0, 0.0, behind=0.6, loud=0.2), Verdict.UNDERSTOOD),  # late
+        (Sound(2.0, 0.0, behind=0.9), Verdict.ASK),
+    ],
+)
+def test_what_is_said_behind_a_call_is_asked_about_though_no_letter_is_heard_of_it(sound, verdict):
+    assert sure(0.999)([heard(RADOME)], sound, NOTHING).verdict is verdict
+
+
+def test_a_short_word_behind_a_call_is_asked_about():
+    call = replace(heard(RADOME), words="radome good", texts={"letters": "radome good o"})
+    assert sure(0.999)([call], SOUND, NOTHING).verdict is Verdict.ASK

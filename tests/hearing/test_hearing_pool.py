@@ -70,6 +70,7 @@ class Ear:
         self.traits = Traits(name, read=9, taken=TAKEN, deep=False, reduced=False)
         self.text = ""
         self.free = -3.0
+        self.span = None
         self.scored: list[str] = []
         self._scores = scores
         self._otherwise = otherwise

@@ -40,6 +40,7 @@ class MadeUpHearing:
     scores: dict[str, float]
     text: str = "door latched"
     free: float = -3.0
+    span: None = None
 
     def guesses(self, count: int) -> list[Guess]:
         wordings = {meaning: (Part(tuple(SAID[meaning].split()), False),) for meaning in SAID}

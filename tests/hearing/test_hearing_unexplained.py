@@ -1,5 +1,6 @@
 """What a call leaves unexplained of what was said."""
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -9,7 +10,9 @@ from voicewalk.hearing.unexplained import (
     doubtful_words,
     doubts,
     left_over,
+    sound_behind,
     stating,
+    word_beyond,
     words_of,
 )
 
@@ -103,3 +106,56 @@ def test_the_words_are_written_as_they_are_compared():
 )
 def test_by_what_a_wording_states_something(words: str, said: set[str]):
     assert stating(words) == said
+
+
+@pytest.mark.parametrize(
+    ("words", "text", "beyond"),
+    [
+        ("pitot cover removed", "pitot cover removed o", True),
+        ("pitot cover removed", "no pitot cover removed", True),
+        ("pitot cover removed", "pitot cover removedp", False),
+        ("pitot cover removed", "pito cover remove", False),
+        ("tyre pressure ninety psi", "tyre pressure ninety p s i", False),
+        ("pitot cover removed", "", False),
+    ],
+)
+def test_a_whole_word_beyond_a_call_is_told(words, text, beyond):
+    assert word_beyond(words, text) is beyond
+
+
+RATE = 16_000
+
+
+def tone(seconds: float, level: float) -> np.ndarray:
+    return np.full(round(seconds * RATE), level, np.float32)
+
+
+PAD = tone(0.32, 0.0)
+"""What a segment keeps behind the speech."""
+
+
+@pytest.mark.parametrize(
+    ("after", "behind", "loud"),
+    [
+        ([], 0.0, 0.0),
+        ([tone(0.2, 0.0)], 0.2, 0.0),
+        ([tone(0.2, 0.0), tone(0.4, 0.1)], 0.6, 0.4),
+        ([tone(0.2, 0.0), tone(0.4, 0.02)], 0.6, 0.0),  # a breath
+    ],
+)
+def test_speech_behind_the_words_is_measured(after, behind, loud):
+    samples = np.concatenate([tone(0.4, 0.0), tone(1.0, 0.1), *after, PAD])
+    found = sound_behind(samples, (0.4, 1.4))
+    assert found == pytest.approx((behind, loud), abs=1e-6)
+
+
+def test_noise_that_was_there_before_the_words_is_not_said_behind_them():
+    samples = np.concatenate([tone(0.5, 0.08), tone(1.0, 0.1), tone(0.4, 0.08), PAD])
+    assert sound_behind(samples, (0.5, 1.5)) == pytest.approx((0.4, 0.0), abs=1e-6)
+
+
+@given(st.floats(0, 3), st.floats(0, 3), st.floats(0, 4))
+def test_no_span_is_beyond_the_clip(begin, length, seconds):
+    behind, loud = sound_behind(tone(seconds, 0.1), (begin, begin + length))
+    assert 0 <= loud <= behind + 1e-9
+    assert behind <= seconds + 1e-3

@@ -145,7 +145,7 @@ class Room:
         sound = Sound(len(piece.samples) / RATE, piece.snr_db)
         listened = self.listeners.listen(piece.samples, sound, expectation)
         peers = tuple((peer.name, peer.hear(piece.samples)) for peer in self.peers)
-        return Piece(tuple(listened.pooled), sound, listened.took, peers)
+        return Piece(tuple(listened.pooled), listened.sound, listened.took, peers)
 
 
 def around(near: NearCall, random: Random) -> Expectation:

@@ -9,7 +9,7 @@ from __future__ import annotations
 import time
 from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
@@ -30,6 +30,7 @@ from voicewalk.hearing.lexicon import Lexicon, load_lexicon
 from voicewalk.hearing.listeners import Hearing, Listener, Starts, guessed
 from voicewalk.hearing.pool import Pooled, pool
 from voicewalk.hearing.prior import Prior
+from voicewalk.hearing.unexplained import sound_behind
 from voicewalk.hearing.word_listener import WordListener
 from voicewalk.hearing.word_model import WordModel
 from voicewalk.hearing.wording import Guess
@@ -78,11 +79,13 @@ class Listened:
     """A clip in all listeners' ears, and the meanings they make of it together, best first.
 
     Attributes:
+        sound: what is known of the clip, with what lies behind its words.
         took: seconds of each stage, for measuring only: the record holds none of it.
     """
 
     hearings: list[Hearing]
     pooled: list[Pooled]
+    sound: Sound
     took: dict[str, float]
 
 
@@ -131,7 +134,10 @@ class Listeners:
             "listening": heard - reduced,
             "pooling": time.perf_counter() - heard,
         }
-        return Listened([hearing for hearing, _ in guesses], pooled, took)
+        hearings = [hearing for hearing, _ in guesses]
+        span = next((hearing.span for hearing in hearings if hearing.span), None)
+        behind, loud = sound_behind(samples, span) if span else (0.0, 0.0)
+        return Listened(hearings, pooled, replace(sound, behind=behind, loud=loud), took)
 
     def _reduced(self, samples: Floats, sound: Sound) -> Floats:
         return self._reduce(samples) if sound.snr_db < QUIET_DB else samples
@@ -168,7 +174,7 @@ class Ears(Listeners):
     def hear(self, samples: Floats, sound: Sound, expectation: Expectation) -> Heard:
         """Hear one clip: mono, 16 kHz, -1 to 1, with some silence around the speech."""
         listened = self.listen(samples, sound, expectation)
-        judgement = self.judge(listened.pooled, sound, expectation)
+        judgement = self.judge(listened.pooled, listened.sound, expectation)
         names = features_of(self.calibration.evidence.listeners)
         seen = dict(zip(names, judgement.features, strict=False))  # none where nothing fits
         return Heard(
@@ -176,7 +182,7 @@ class Ears(Listeners):
             candidates=tuple(Candidate(p.meaning, p.words) for p in judgement.candidates),
             probability=judgement.probability,
             how="sound",
-            evidence=_evidence(judgement, seen, listened.hearings, sound),
+            evidence=_evidence(judgement, seen, listened.hearings, listened.sound),
         )
 
 

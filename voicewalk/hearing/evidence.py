@@ -31,10 +31,14 @@ class Sound:
     Attributes:
         seconds: of the clip, with the little silence around the speech.
         snr_db: speech against the noise around it.
+        behind: seconds of speech behind the last sound that is heard as a word; ``loud`` of
+            these as loud as the words.
     """
 
     seconds: float
     snr_db: float
+    behind: float = 0.0
+    loud: float = 0.0
 
 
 def letters_of(words: str) -> int:

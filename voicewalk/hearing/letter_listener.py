@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from voicewalk.errors import ModelError
 from voicewalk.hearing import letter_model
 from voicewalk.hearing.ctc_search import Trellis
-from voicewalk.hearing.letter_model import BEGINS
+from voicewalk.hearing.letter_model import BEGINS, FRAME_SECONDS
 from voicewalk.hearing.lexicon import SPELT_OUT, Lexicon
 from voicewalk.hearing.listeners import Starts, Traits, best_by_meaning
 from voicewalk.hearing.symbol_graph import SymbolGraph
@@ -33,6 +33,10 @@ TRAITS = Traits(
 MARGIN = 60.0
 """Paths of the search worse than the best by more are not read: far beyond any difference at which
 the second meaning was right."""
+
+LAST = 0.15
+"""Seconds of speech from the frame of a call's last letter on: so much later, by the detector of
+speech, made calls end without noise, in the median."""
 
 OPENED = 600
 """Partial paths opened while reading the search's best meanings, in a search of common width; in
@@ -81,6 +85,17 @@ class LetterHearing:
         listener = self._listener
         letters = "".join(listener.letters[i] for i in changes if i != listener.model.blank)
         return " ".join(letters.replace(BEGINS, " ").split())
+
+    @cached_property
+    def span(self) -> tuple[float, float] | None:
+        """From the first letter that it hears to the last, and what a last letter takes. The sign
+        that begins a word is none: it may stand long before the word."""
+        model = self._listener.model
+        signs = (model.blank, model.symbols.get(BEGINS, model.blank))
+        sounds = np.flatnonzero(~np.isin(self._frames.argmax(axis=1), signs))
+        if not len(sounds):
+            return None
+        return float(sounds[0]) * FRAME_SECONDS, float(sounds[-1]) * FRAME_SECONDS + LAST
 
     def guesses(self, count: int) -> list[Guess]:
         """The ``count`` likeliest meanings, best first."""

@@ -34,8 +34,8 @@ class Traits:
             wider, so many times as many, and likewise of ``taken``.
         taken: so many of them are scored by the others too.
         deep: whether ``read`` goes so deep that its own order is not enough to take by: short
-            words are heard in anything, so they are taken by what its score, the length and the
-            pace say together.
+            words are heard in anything, so they are taken by what its score and the length say
+            together.
         reduced: whether it hears the sound with its noise reduced, or as it is.
         version: of its model, for the record.
     """
@@ -62,6 +62,11 @@ class Hearing(Protocol):
     @property
     def free(self) -> float:
         """The log-probability of what it hears when nothing holds it."""
+
+    @property
+    def span(self) -> tuple[float, float] | None:
+        """Where in the clip lies what it hears when nothing holds it, from the first sound to the
+        last, in seconds; ``None`` where it hears nothing or cannot tell."""
 
     def guesses(self, count: int) -> list[Guess]:
         """The ``count`` likeliest meanings, best first."""

@@ -84,7 +84,7 @@ def _likeliest(
     hearing: Hearing, guesses: list[Guess], weigh: Evidence, sound: Sound
 ) -> list[Guess]:
     """A listener's guesses, likeliest first. Where they are many, a short word that is heard in
-    anything stands before the call; the length and the pace tell."""
+    anything stands before the call; the length tells."""
     name = hearing.traits.name
     if name not in weigh.alone:
         return guesses

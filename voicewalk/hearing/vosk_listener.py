@@ -43,6 +43,7 @@ class VoskHearing:
     """One clip in the ears of Vosk."""
 
     traits = TRAITS
+    span = None  # it is not asked for
 
     def __init__(self, graph: PhraseGraph, readings: list[Reading], unknown: str) -> None:
         self._graph = graph

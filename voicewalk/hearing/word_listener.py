@@ -30,6 +30,7 @@ class WordHearing:
     """One clip in the ears of the word listener."""
 
     traits = TRAITS
+    span = None  # its words have no place in time
 
     def __init__(self, listener: WordListener, decoding: Decoding, starts: Starts) -> None:
         self._listener = listener
