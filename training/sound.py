@@ -17,6 +17,10 @@ RATE, WINDOW, HOP, BANDS = 16_000, 400, 160, 80
 LEVEL = 0.05
 """Root mean square of speech before noise is added; the product scales clips to the same."""
 
+BABBLE = 0.5
+"""Strength of other people's talk against that of other noise: somebody who speaks as loud as the
+speaker is to be written too (see ``joined.py``)."""
+
 
 def mel_bank() -> NDArray[np.float32]:
     """(80, 201): Slaney's mel bands of equal area, as Whisper takes them (M. Slaney, "Auditory
@@ -125,14 +129,16 @@ class Field:
         return torch.where(self._random(batch) < 0.35, wet[:, :samples], speech)
 
     def _any_noise(self, speech: Tensor) -> Tensor:
-        """Recorded, computed, other people of the batch, or two of them; strength 1."""
+        """Recorded, computed, other people of the batch, or two of them; of strength 1, but for
+        the people."""
         batch, samples = speech.shape
         first = torch.randint(0, self._noise.numel() - samples, (batch, 1), device=self._device)
         steps = torch.arange(samples, device=self._device)[None]
         real = _even(self._noise[first + steps].float())
         computed = _even(self._computed(batch, samples))
         shifts = {max(1, batch // 5), max(1, batch // 3), max(1, batch // 2)}
-        people = _even(sum((torch.roll(speech, n, 0) for n in shifts), torch.zeros_like(speech)))
+        others = sum((torch.roll(speech, n, 0) for n in shifts), torch.zeros_like(speech))
+        people = BABBLE * _even(others)
         kind = self._random(batch)
         mixed = torch.where(kind < 0.93, people, 0.7 * real + 0.7 * computed)
         return torch.where(kind < 0.55, real, torch.where(kind < 0.85, computed, mixed))

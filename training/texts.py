@@ -27,9 +27,10 @@ CARDS = {"jet-trainer": 16_000, "light-turboprop": 8_000, "two-person-check": 2_
 SHARES: dict[str, int] = {
     "trade": 26_000,
     "reading": 14_000,
-    "odd": 14_000,
+    "odd": 26_000,
     "near": 26_000,
-    "short": 7_000,
+    "short": 8_000,
+    "word": 9_000,
 }
 SENTENCES = 9_000
 
@@ -164,12 +165,17 @@ def odd(known: list[str], random: Random) -> str:
     it sounds and not bent into one of the trade."""
     pick, kind = random.choice, random.random()
     words = " ".join(pick(known) for _ in range(pick([1, 1, 2, 2, 3])))
-    if kind < 0.4:
-        return f"{words} {pick(WORDS['states'])}"
+    side = pick(["", "", "left ", "right ", "the ", f"{pick(WORDS['modifiers'])} "])
+    if kind < 0.3:
+        return f"{side}{words} {pick(WORDS['states'])}"
+    if kind < 0.45:
+        return f"{side}{words} {pick(WORDS['defects'])} {pick(['', pick(WORDS['places'])])}"
     if kind < 0.6:
-        return f"{pick(WORDS['modifiers'])} {words} {pick(WORDS['defects'])}"
-    if kind < 0.75:
-        return f"{words} {number(random)} {pick(WORDS['units'])}"
+        return f"{side}{words} {number(random)} {pick(WORDS['units'])}"
+    if kind < 0.8:
+        parts = [pick(known), pick([*WORDS["nouns"], *WORDS["modifiers"]])]
+        random.shuffle(parts)
+        return f"{side}{' '.join(parts)} {pick([*WORDS['states'], *WORDS['defects']])}"
     return " ".join(pick(known) for _ in range(random.randint(2, 6)))
 
 
@@ -235,6 +241,12 @@ def plain(text: str) -> str:
     return " ".join(re.sub(r"[^a-z' ]", " ", text.lower().replace("’", "'")).split())
 
 
+def words_of(path: Path) -> list[str]:
+    """The words of a list, one at the beginning of each line."""
+    first = (line.split() for line in path.read_text(encoding="utf-8").splitlines())
+    return [words[0] for words in first if words and re.fullmatch(r"[a-z]{3,11}", words[0])]
+
+
 def every(known: list[str], spoken: list[str], random: Random) -> Iterator[tuple[str, str]]:
     """All texts with their kind."""
     items = [item for card in CARDS for item in load_card(card_path(card))]
@@ -247,6 +259,7 @@ def every(known: list[str], spoken: list[str], random: Random) -> Iterator[tuple
         "odd": lambda: odd(known, random),
         "near": lambda: near(items, random),
         "short": lambda: short(random),
+        "word": lambda: random.choice(known),
     }
     for kind, count in SHARES.items():
         for _ in range(count):
@@ -259,13 +272,16 @@ def main() -> None:
     """Write the texts."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("out", type=Path)
-    parser.add_argument("--words", type=Path, required=True, help="a word list, one word a line")
+    parser.add_argument(
+        "--words", type=Path, required=True, nargs="+", help="word lists, each drawn from as often"
+    )
     parser.add_argument("--sentences", type=Path, required=True, help="a manifest.tsv with texts")
     parser.add_argument("--seed", type=int, default=1)
     chosen = parser.parse_args()
     random = Random(chosen.seed)
-    first = (line.split() for line in chosen.words.read_text(encoding="utf-8").splitlines())
-    known = [words[0] for words in first if words and re.fullmatch(r"[a-z]{3,11}", words[0])]
+    lists = [words_of(path) for path in chosen.words]
+    most = max(len(words) for words in lists)
+    known = [word for words in lists for word in random.choices(words, k=most)]
     rows = list(every(known, sentences(chosen.sentences), random))
     random.shuffle(rows)
     text = "".join(f"{kind}\t{plain(said)}\n" for kind, said in rows if plain(said))

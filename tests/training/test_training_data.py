@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from training import shards
+from training.joined import join, short
 from training.people import Row, letters, part_of
-from training.texts import CARDS, WORDS, number, plain, trade
+from training.texts import CARDS, WORDS, number, odd, plain, trade, words_of
 from training.voices import CALIBRATE, TEST, TRAIN, as_said, draw_voice, trimmed, voices_of
 from voicewalk.errors import NumberError
 from voicewalk.language.numbers import parse_number
@@ -149,3 +150,35 @@ def test_files_that_do_not_belong_together_are_told(tmp_path):
 def test_silence_is_no_clip():
     with pytest.raises(ValueError, match="no sound"):
         shards.levelled(np.zeros(10))
+
+
+def test_words_of_a_list_are_those_with_letters_only(tmp_path):
+    path = tmp_path / "words.txt"
+    path.write_text("harbour HH AA\nharbour(2) HH\n'tis\nx\nextraordinarily\nlight\n", "utf-8")
+    assert words_of(path) == ["harbour", "light"]
+    drawn = [odd(words_of(path), Random(seed)) for seed in range(50)]
+    assert all({"harbour", "light"} & set(text.split()) for text in drawn)
+
+
+@given(st.integers(0, 1000), st.integers(400, 20_000), st.integers(400, 20_000))
+def test_two_voices_in_a_clip_are_both_whole_and_both_written(seed: int, one: int, other: int):
+    clip = shards.Clip(np.full(one, 5000, np.int16), "made", "a", "left cap secure")
+    word = shards.Clip(np.full(other, -3000, np.int16), "SC", "b", "no")
+    joined = join(clip, word, Random(seed))
+    assert joined.text in ("left cap secure no", "no left cap secure")
+    assert (joined.samples > 0).sum() == one
+    assert (joined.samples < 0).sum() == other
+    assert (joined.samples[0] > 0) is np.True_ or joined.text.startswith("no")
+    silent = (joined.samples == 0).sum() / shards.RATE
+    assert 0.02 - 1e-3 <= silent <= 0.6 + 1e-3
+    ratio = 20 * np.log10(-joined.samples.min() / joined.samples.max())
+    assert -9.1 <= ratio <= 6.1
+
+
+def test_only_short_clips_with_a_text_are_joined(tmp_path):
+    clips = [
+        shards.Clip(np.ones(size, np.int16), "made", "a", text)
+        for size, text in ((8000, "left"), (80_000, "too long"), (8000, ""))
+    ]
+    shards.write(tmp_path / "some", clips)
+    assert [n for _, n in short([tmp_path / "some"], 1.0)] == [0]
