@@ -924,7 +924,7 @@ def _lstm(node: _Node, constants: list[Array | None], device: torch.device) -> B
         return torch.from_numpy(np.ascontiguousarray(gates.reshape(value.shape)))
 
     over, back = weights(0), weights(1)
-    network = torch.nn.LSTM(over.shape[1], size, bidirectional=True)
+    network = torch.nn.LSTM(over.shape[1], size, bidirectional=True, device=device)
     bias = _needed(constants[3], node).reshape(2, 2, 4 * size)
     with torch.no_grad():
         for way, end in enumerate(("", "_reverse")):
@@ -932,8 +932,7 @@ def _lstm(node: _Node, constants: list[Array | None], device: torch.device) -> B
             getattr(network, f"weight_hh_l0{end}").copy_(ordered(back[way].T))
             getattr(network, f"bias_ih_l0{end}").copy_(ordered(bias[way, 0]))
             getattr(network, f"bias_hh_l0{end}").copy_(ordered(bias[way, 1]))
-    network = network.to(device).eval().requires_grad_(False)
-    network.flatten_parameters()
+    network = network.eval().requires_grad_(False)
 
     def listen(value: torch.Tensor, *state: torch.Tensor) -> tuple[torch.Tensor, ...]:
         made, (hidden, cell) = network(value, state or None)
