@@ -71,12 +71,15 @@ class Graph:
     Args:
         path: the file; or the model itself.
         device: ``cpu`` or ``cuda:0``, and so on.
+        products: convolutions as products of matrices, which need no plan for each new length.
 
     Raises:
         NotImplementedError: the graph holds what this knows nothing of.
     """
 
-    def __init__(self, path: Path | onnx.ModelProto, device: str = "cpu") -> None:
+    def __init__(
+        self, path: Path | onnx.ModelProto, device: str = "cpu", *, products: bool = False
+    ) -> None:
         model = path if isinstance(path, onnx.ModelProto) else onnx.load(str(path))
         self.device = torch.device(device)
         known = {one.name: numpy_helper.to_array(one) for one in model.graph.initializer}
@@ -91,6 +94,9 @@ class Graph:
         nodes = _affine(nodes, known, wanted)
         nodes = _norms(nodes, known, wanted)
         nodes = _multiply_add(nodes, known, wanted)
+        for node in nodes:
+            if products and node.op in ("Conv", "Convolution"):
+                node.attributes = {**node.attributes, "products": True}
         self._build(nodes, known, kinds, wanted)
 
     def _build(
@@ -121,7 +127,9 @@ class Graph:
                 self._blank[place] = known[name] if host else self._upload(known[name])
                 keep.add(place)
             elif (name, not host) in slots:
-                steps.append((_download if host else self._upload, [slots[name, not host]], [place]))
+                steps.append(
+                    (_download if host else self._upload, [slots[name, not host]], [place])
+                )
             else:
                 raise ValueError(f"{name} comes from nowhere")
             return place
@@ -326,7 +334,9 @@ def _channel(value: Array, op: str, size: int, rank: int) -> Array | None:
     return value.ravel().astype(np.float64) if shape == wanted else None
 
 
-def _norms(nodes: Sequence[_Node], known: Mapping[str, Array], wanted: Sequence[str]) -> list[_Node]:
+def _norms(
+    nodes: Sequence[_Node], known: Mapping[str, Array], wanted: Sequence[str]
+) -> list[_Node]:
     """Values less their mean over time, divided by their deviation, as one operation."""
     users = _users(nodes, wanted)
     made = {name: node for node in nodes for name in node.outputs}
@@ -528,7 +538,9 @@ _HOST: dict[str, Callable[[_Node, list[Array | None]], Function]] = {
     "DequantizeLinear": _plainly(_host_dequantise),
     "Div": _plainly(_host_divide),
     "Equal": _plainly(np.equal),
-    "Expand": _plainly(lambda value, to: np.broadcast_to(value, _expanded(value.shape, to.tolist()))),
+    "Expand": _plainly(
+        lambda value, to: np.broadcast_to(value, _expanded(value.shape, to.tolist()))
+    ),
     "Floor": _plainly(np.floor),
     "Gather": _host_gather,
     "Greater": _plainly(np.greater),
@@ -655,6 +667,19 @@ def _span(node: _Node) -> tuple[Any, int, Any, int]:
 def _convolution(node: _Node, _constants: list[Array | None], _device: torch.device) -> Built:
     stride, padding, dilation, groups = _span(node)
 
+    def multiply(
+        value: torch.Tensor, weights: torch.Tensor, bias: torch.Tensor | None = None
+    ) -> torch.Tensor:
+        reach = (weights.shape[-1] - 1) * dilation + 1
+        if padding:
+            value = F.pad(value, (padding, padding))
+        taken = value.unfold(-1, reach, stride)[..., ::dilation].transpose(-1, -2)
+        made = torch.matmul(weights.flatten(1), taken.flatten(1, 2))
+        return made if bias is None else made + bias.unsqueeze(-1)
+
+    if node.attributes.get("products") and groups == 1:
+        return multiply, range(len(node.inputs))
+
     def convolve(
         value: torch.Tensor, weights: torch.Tensor, bias: torch.Tensor | None = None
     ) -> torch.Tensor:
@@ -670,9 +695,7 @@ def _transposed(node: _Node, _constants: list[Array | None], _device: torch.devi
     def convolve(
         value: torch.Tensor, weights: torch.Tensor, bias: torch.Tensor | None = None
     ) -> torch.Tensor:
-        return torch.conv_transpose1d(
-            value, weights, bias, stride, padding, more, groups, dilation
-        )
+        return torch.conv_transpose1d(value, weights, bias, stride, padding, more, groups, dilation)
 
     return convolve, range(len(node.inputs))
 
@@ -852,9 +875,7 @@ def _resize(node: _Node, constants: list[Array | None], _device: torch.device) -
         )
     if how[:2] == ("linear", "half_pixel"):
         return (
-            lambda value: torch.ops.aten.upsample_linear1d(
-                value, size(value), False, float(scale)
-            ),
+            lambda value: torch.ops.aten.upsample_linear1d(value, size(value), False, float(scale)),
             [0],
         )
     raise NotImplementedError(f"Resize {how}")

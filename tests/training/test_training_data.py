@@ -1,5 +1,8 @@
 """Texts, voices and people for training: who is kept apart, and that nothing gets lost."""
 
+import os
+import signal
+import time
 from collections import Counter
 from random import Random
 
@@ -11,7 +14,17 @@ from hypothesis import strategies as st
 from training import shards
 from training.people import Row, letters, part_of
 from training.texts import CARDS, WORDS, number, plain, trade
-from training.voices import CALIBRATE, TEST, TRAIN, as_said, draw_voice, trimmed, voices_of
+from training.voices import (
+    CALIBRATE,
+    TEST,
+    TRAIN,
+    Job,
+    as_said,
+    draw_voice,
+    spoken,
+    trimmed,
+    voices_of,
+)
 from voicewalk.errors import NumberError
 from voicewalk.language.numbers import parse_number
 
@@ -149,3 +162,30 @@ def test_files_that_do_not_belong_together_are_told(tmp_path):
 def test_silence_is_no_clip():
     with pytest.raises(ValueError, match="no sound"):
         shards.levelled(np.zeros(10))
+
+
+def _one_dies(jobs, device, pipe):
+    """In place of a process that speaks."""
+    if device == "dies":
+        os._exit(3)
+    if device == "sticks":
+        signal.pause()
+    for job in jobs:
+        pipe.send(shards.Clip(np.zeros(1, np.int16), "made", job.voice, job.text))
+    pipe.close()
+
+
+def test_a_process_that_dies_costs_its_own_texts_alone(capsys):
+    jobs = [Job(str(n), "flite:kal", n) for n in range(6)]
+    made = list(spoken(jobs, ["", "dies"], 60, _one_dies))
+    assert sorted(clip.text for clip in made) == ["0", "2", "4"]
+    assert "1 of 2 processes died: [3]" in capsys.readouterr().out
+
+
+@pytest.mark.slow
+def test_a_process_that_sticks_is_not_waited_for():
+    jobs = [Job(str(n), "flite:kal", n) for n in range(4)]
+    begun = time.monotonic()
+    made = list(spoken(jobs, ["", "sticks"], 8, _one_dies))
+    assert sorted(clip.text for clip in made) == ["0", "2"]
+    assert time.monotonic() - begun < 20
