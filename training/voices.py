@@ -24,6 +24,7 @@ from dataclasses import dataclass
 from functools import cache
 from multiprocessing import get_context
 from multiprocessing.connection import Connection, wait
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -243,6 +244,8 @@ def _network(path: Path) -> Callable[[dict[str, Any]], Floats]:
         from training.onnx_torch import Graph
 
         torch.set_num_threads(1)
+        if device.startswith("cuda"):
+            torch.cuda.set_device(device)  # or each process would also take a part of the first
         graph = Graph(path, device, products=how == "products")
         return lambda feeds: np.asarray(graph.run(feeds)[0], dtype=np.float32).ravel()
     import onnxruntime
@@ -317,53 +320,77 @@ def jobs_of(texts: Sequence[str], part: str, engine: str, seed: int) -> list[Job
     ]
 
 
-def _work(jobs: Sequence[Job], device: str, ends: Connection) -> None:
-    """Speak these and hand each on; a process of its own."""
+def _work(device: str, pipe: Connection) -> None:
+    """Speak what comes until nothing does; a process of its own."""
     os.environ[_DEVICE] = device
-    for job in jobs:
-        ends.send(speak(job))
-    ends.close()
+    while (job := pipe.recv()) is not None:
+        pipe.send(speak(job))
+
+
+_AHEAD = 2
+"""Jobs that a process has before it: it need not wait for the next one, and if it dies, so many
+texts are lost. They are small enough for the pipe: giving them never waits."""
 
 
 def spoken(
-    jobs: Sequence[Job], devices: Sequence[str], seconds: float, work: Any = _work
+    jobs: Sequence[Job],
+    devices: Sequence[str],
+    seconds: float,
+    work: Callable[[str, Connection], None] = _work,
 ) -> Iterator[shards.Clip | None]:
     """What the jobs make, in any order, until so many seconds have passed.
 
-    Each process, one for each of ``devices``, has its own jobs and its own pipe: nothing is
-    shared that one of them, stuck or killed, could hold. At the end all are killed. They are
-    started anew and not forked, as CUDA demands.
+    There is a process for each of ``devices``, with a pipe of its own: nothing is shared that one
+    of them, stuck or killed, could hold. At the end all are killed. They are started anew and not
+    forked, as CUDA demands.
     """
     context = get_context("spawn")
     until = time.monotonic() + seconds
-    processes, pipes = [], []
+    left = iter(jobs)
+    processes: list[BaseProcess] = []
+    pipes: list[Connection] = []
+
+    def give(pipe: Connection) -> None:
+        try:
+            pipe.send(next(left, None))
+        except OSError:
+            return  # it is gone, which reading from it tells
+
     try:
-        for n, device in enumerate(devices):
-            reader, writer = context.Pipe(duplex=False)
-            own = jobs[n :: len(devices)]
-            process = context.Process(target=work, args=(own, device, writer), daemon=True)
+        for device in devices:
+            own, other = context.Pipe()
+            process = context.Process(target=work, args=(device, other), daemon=True)
             process.start()
-            writer.close()  # or its end, if the process dies, would never be told
+            other.close()  # or its end, if the process dies, would never be told
             processes.append(process)
-            pipes.append(reader)
-        while pipes and (left := until - time.monotonic()) > 0:
-            for pipe in wait(pipes, min(left, 1e6)):
+            pipes.append(own)
+            for _ in range(_AHEAD):
+                give(own)
+        while pipes and (rest := until - time.monotonic()) > 0:
+            for pipe in wait(pipes, min(rest, 3600)):
                 assert isinstance(pipe, Connection)
                 try:
-                    yield pipe.recv()
+                    clip = pipe.recv()
                 except (EOFError, OSError):
                     pipes.remove(pipe)
+                else:
+                    give(pipe)
+                    yield clip
     finally:
-        for process in processes:
-            if not pipes:
-                process.join(5)  # it has said all and is about to end by itself
-        broken = [process.exitcode for process in processes if process.exitcode]
-        for process in processes:
-            process.kill()
-        for process in processes:
-            process.join(5)
-        if broken:
-            print(f"{len(broken)} of {len(processes)} processes died: {broken}")
+        _end(processes, patience=0 if pipes else 5)
+
+
+def _end(processes: Sequence[BaseProcess], patience: float) -> None:
+    """Kill what does not end by itself, and tell what had died before."""
+    for process in processes:
+        process.join(patience)
+    broken = [process.exitcode for process in processes if process.exitcode]
+    for process in processes:
+        process.kill()
+    for process in processes:
+        process.join(5)
+    if broken:
+        print(f"{len(broken)} of {len(processes)} processes died: {broken}")
 
 
 def devices_for(engine: str, jobs: int | None, products: bool) -> list[str]:
