@@ -3,8 +3,9 @@ only measures, stands here and nowhere else.
 
     python -m training.voices TEXTS.tsv OUT --engine classic|kokoro [--part train] [--count N]
 
-flite and eSpeak NG run as programs. Kokoro (Apache-2.0) runs as an ONNX file; KOKORO names the
-folder with ``kokoro.onnx``, ``voices.npz``, ``vocab.json`` (see README.md). The voices flite slt,
+flite and eSpeak NG run as programs. Kokoro (Apache-2.0) runs as an ONNX file: in PyTorch where
+there is a CUDA card, several processes on each, and else in onnxruntime. KOKORO names the folder
+with ``kokoro.onnx``, ``voices.npz``, ``vocab.json`` (see README.md). The voices flite slt,
 Piper's and festival's are in no part: they are kept for independent checks.
 """
 
@@ -18,10 +19,12 @@ import subprocess
 import tempfile
 import time
 import wave
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
-from multiprocessing import Pool
+from multiprocessing import get_context
+from multiprocessing.connection import Connection, wait
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -224,25 +227,51 @@ def _classic(voice: str, text: str, random: Random) -> tuple[Floats, int]:
         return samples, file.getframerate()
 
 
-@cache
-def _kokoro_parts() -> tuple[Any, dict[str, Floats], dict[str, int], dict[str, Any]]:
+_DEVICE = "KOKORO_DEVICE"
+"""The environment's word for where Kokoro runs: ``cuda:0``, ``cpu`` (both in PyTorch, ``+products``
+behind it for convolutions as products), or nothing: onnxruntime."""
+
+_PROCESSES = 12
+"""On each card: a clip keeps a process busy about as long as the card, or longer."""
+
+
+def _network(path: Path) -> Callable[[dict[str, Any]], Floats]:
+    """Kokoro itself: what it takes to sound."""
+    device, _, how = os.environ.get(_DEVICE, "").partition("+")
+    if device:
+        import torch
+
+        from training.onnx_torch import Graph
+
+        torch.set_num_threads(1)
+        if device.startswith("cuda"):
+            torch.cuda.set_device(device)  # or each process would also take a part of the first
+        graph = Graph(path, device, products=how == "products")
+        return lambda feeds: np.asarray(graph.run(feeds)[0], dtype=np.float32).ravel()
     import onnxruntime
+
+    options = onnxruntime.SessionOptions()
+    options.intra_op_num_threads = options.inter_op_num_threads = 1
+    session = onnxruntime.InferenceSession(str(path), options, providers=["CPUExecutionProvider"])
+    return lambda feeds: np.asarray(session.run(None, feeds)[0], dtype=np.float32).ravel()
+
+
+@cache
+def _kokoro_parts() -> tuple[
+    Callable[[dict[str, Any]], Floats], dict[str, Floats], dict[str, int], dict[str, Any]
+]:
     from hibari.g2p import G2P
 
     home = Path(os.environ["KOKORO"])
-    options = onnxruntime.SessionOptions()
-    options.intra_op_num_threads = options.inter_op_num_threads = 1
-    session = onnxruntime.InferenceSession(
-        str(home / "kokoro.onnx"), options, providers=["CPUExecutionProvider"]
-    )
     with np.load(home / "voices.npz") as file:
         styles = {name: file[name].astype(np.float32) for name in file.files}
     vocabulary = json.loads((home / "vocab.json").read_text(encoding="utf-8"))
-    return session, styles, vocabulary, {"a": G2P(), "b": G2P(british=True)}
+    network = _network(home / "kokoro.onnx")
+    return network, styles, vocabulary, {"a": G2P(), "b": G2P(british=True)}
 
 
 def _kokoro(voice: str, text: str, random: Random) -> tuple[Floats, int]:
-    session, styles, vocabulary, sounds = _kokoro_parts()
+    network, styles, vocabulary, sounds = _kokoro_parts()
     own, _, blend = voice.removeprefix("kokoro:").partition("+")
     style = styles[own]
     if blend:
@@ -256,7 +285,7 @@ def _kokoro(voice: str, text: str, random: Random) -> tuple[Floats, int]:
         "style": style[min(len(tokens), len(style)) - 1].reshape(1, 256).astype(np.float32),
         "speed": np.array([random.uniform(0.8, 1.3)], dtype=np.float32),
     }
-    return np.asarray(session.run(None, feeds)[0], dtype=np.float32).ravel(), 24_000
+    return network(feeds), 24_000
 
 
 def trimmed(samples: Floats) -> Floats:
@@ -291,6 +320,97 @@ def jobs_of(texts: Sequence[str], part: str, engine: str, seed: int) -> list[Job
     ]
 
 
+def _work(device: str, pipe: Connection) -> None:
+    """Speak what comes until nothing does; a process of its own."""
+    os.environ[_DEVICE] = device
+    while (job := pipe.recv()) is not None:
+        pipe.send(speak(job))
+
+
+_AHEAD = 2
+"""Jobs that a process has before it: it need not wait for the next one, and if it dies, so many
+texts are lost. They are small enough for the pipe: giving them never waits."""
+
+
+def spoken(
+    jobs: Sequence[Job],
+    devices: Sequence[str],
+    seconds: float,
+    work: Callable[[str, Connection], None] = _work,
+) -> Iterator[shards.Clip | None]:
+    """What the jobs make, in any order, until so many seconds have passed.
+
+    There is a process for each of ``devices``, with a pipe of its own: nothing is shared that one
+    of them, stuck or killed, could hold. At the end all are killed. They are started anew and not
+    forked, as CUDA demands.
+    """
+    context = get_context("spawn")
+    until = time.monotonic() + seconds
+    left = iter(jobs)
+    processes: list[BaseProcess] = []
+    pipes: list[Connection] = []
+
+    def give(pipe: Connection) -> None:
+        try:
+            pipe.send(next(left, None))
+        except OSError:
+            return  # it is gone, which reading from it tells
+
+    try:
+        for device in devices:
+            own, other = context.Pipe()
+            process = context.Process(target=work, args=(device, other), daemon=True)
+            process.start()
+            other.close()  # or its end, if the process dies, would never be told
+            processes.append(process)
+            pipes.append(own)
+            for _ in range(_AHEAD):
+                give(own)
+        while pipes and (rest := until - time.monotonic()) > 0:
+            for pipe in wait(pipes, min(rest, 3600)):
+                assert isinstance(pipe, Connection)
+                try:
+                    clip = pipe.recv()
+                except (EOFError, OSError):
+                    pipes.remove(pipe)
+                else:
+                    give(pipe)
+                    yield clip
+    finally:
+        _end(processes, patience=0 if pipes else 5)
+
+
+def _end(processes: Sequence[BaseProcess], patience: float) -> None:
+    """Kill what does not end by itself, and tell what had died before."""
+    for process in processes:
+        process.join(patience)
+    broken = [process.exitcode for process in processes if process.exitcode]
+    for process in processes:
+        process.kill()
+    for process in processes:
+        process.join(5)
+    if broken:
+        print(f"{len(broken)} of {len(processes)} processes died: {broken}")
+
+
+def devices_for(engine: str, jobs: int | None, products: bool) -> list[str]:
+    """Where each process runs Kokoro: card after card where there are cards."""
+    cards = 0
+    if engine == "kokoro":
+        try:
+            import torch
+
+            cards = torch.cuda.device_count()
+        except ImportError:
+            pass
+    cores = os.cpu_count() or 1
+    if not cards:
+        return [""] * (jobs or cores)
+    how = "+products" if products else ""
+    count = jobs or min(_PROCESSES * cards, cores)
+    return [f"cuda:{n % cards}{how}" for n in range(count)]
+
+
 def main() -> None:
     """Speak the texts into one shard."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -301,21 +421,18 @@ def main() -> None:
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--count", type=int, default=10**9)
     parser.add_argument("--seconds", type=float, default=1e9, help="begin no text after so long")
-    parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--jobs", type=int, help="processes; 12 a card, or one a core")
+    parser.add_argument("--products", action="store_true", help="convolutions without cuDNN")
     parser.add_argument("--seed", type=int, default=1)
     chosen = parser.parse_args()
     lines = chosen.texts.read_text(encoding="utf-8").splitlines()
     texts = [line.split("\t")[1] for line in lines][chosen.first :][: chosen.count]
     jobs = jobs_of(texts, chosen.part, chosen.engine, chosen.seed)
     begun = time.monotonic()
-    clips = []
-    with Pool(chosen.jobs) as pool:
-        for clip in pool.imap_unordered(speak, jobs, chunksize=8):
-            if clip is not None:
-                clips.append(clip)
-            if time.monotonic() - begun > chosen.seconds:
-                pool.terminate()
-                break
+    devices = devices_for(chosen.engine, chosen.jobs, chosen.products)
+    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")  # a process for each core is enough
+    clips = [clip for clip in spoken(jobs, devices, chosen.seconds) if clip is not None]
     clips.sort(key=lambda clip: (clip.text, clip.speaker))
     shards.write(chosen.out, clips)
     hours = sum(len(clip.samples) for clip in clips) / shards.RATE / 3600

@@ -1,5 +1,8 @@
 """Texts, voices and people for training: who is kept apart, and that nothing gets lost."""
 
+import os
+import signal
+import time
 from collections import Counter
 from random import Random
 
@@ -12,7 +15,17 @@ from training import shards
 from training.joined import join, short
 from training.people import Row, letters, part_of
 from training.texts import CARDS, WORDS, number, odd, plain, trade, words_of
-from training.voices import CALIBRATE, TEST, TRAIN, as_said, draw_voice, trimmed, voices_of
+from training.voices import (
+    CALIBRATE,
+    TEST,
+    TRAIN,
+    Job,
+    as_said,
+    draw_voice,
+    spoken,
+    trimmed,
+    voices_of,
+)
 from voicewalk.errors import NumberError
 from voicewalk.language.numbers import parse_number
 
@@ -182,3 +195,31 @@ def test_only_short_clips_with_a_text_are_joined(tmp_path):
     ]
     shards.write(tmp_path / "some", clips)
     assert [n for _, n in short([tmp_path / "some"], 1.0)] == [0]
+
+
+def _one_dies(device, pipe):
+    """In place of a process that speaks."""
+    job = pipe.recv()
+    if device == "dies":
+        os._exit(3)
+    if device == "sticks":
+        signal.pause()
+    while job is not None:
+        pipe.send(shards.Clip(np.zeros(1, np.int16), "made", job.voice, job.text))
+        job = pipe.recv()
+
+
+def test_a_process_that_dies_costs_two_texts(capsys):
+    jobs = [Job(str(n), "flite:kal", n) for n in range(20)]
+    made = list(spoken(jobs, ["", "dies"], 60, _one_dies))
+    assert sorted(int(clip.text) for clip in made) == [0, 1, *range(4, 20)]
+    assert "1 of 2 processes died: [3]" in capsys.readouterr().out
+
+
+@pytest.mark.slow
+def test_a_process_that_sticks_is_not_waited_for():
+    jobs = [Job(str(n), "flite:kal", n) for n in range(20)]
+    begun = time.monotonic()
+    made = list(spoken(jobs, ["", "sticks"], 5, _one_dies))
+    assert sorted(int(clip.text) for clip in made) == [0, 1, *range(4, 20)]
+    assert time.monotonic() - begun < 20
