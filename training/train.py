@@ -46,6 +46,8 @@ MADE_SHARE = 0.55
 root of the hours of each source, so that three thousand read sentences do not drown a thousand
 commands, nor a hundred thousand formant voices the few that sound like people."""
 AGREE = 0.15
+SAVED_EVERY = 2000
+"""Steps: so a machine that is lost takes little with it."""
 MISREAD = 0.5
 """People's clips of whose text the half-trained model hears less than half otherwise are kept."""
 
@@ -241,6 +243,10 @@ class Trainer:
         self.steps += 1
         return per_letter.detach(), apart.detach()
 
+    def save(self, out: Path) -> None:
+        """Write the mean of the weights so far, as float16."""
+        np.savez(out, **{name: value.half().cpu().numpy() for name, value in self.mean.items()})
+
     def mean_model(self) -> Letters:
         """The mean of the weights so far."""
         model = Letters().to(self.device)
@@ -382,6 +388,8 @@ def main() -> None:
             sifted = True
             dropped = misread(trainer, drawer, bank)
             drawer = Drawer(bank, chosen.seconds, dropped, chosen.seed + trainer.steps)
+        if trainer.steps % SAVED_EVERY == 0 and clock.rank == 0:
+            trainer.save(chosen.out)
         if minutes - told > 0.25 and clock.rank == 0:
             told = minutes
             print(
@@ -392,8 +400,7 @@ def main() -> None:
         distributed.destroy_process_group()
     if clock.rank:
         return
-    weights = {name: value.half().cpu().numpy() for name, value in trainer.mean.items()}
-    np.savez(chosen.out, **weights)
+    trainer.save(chosen.out)
     print(f"{trainer.steps} steps, {(time.monotonic() - begun) / 60:.1f} min", flush=True)
     validate(trainer, chosen.check, chosen.device)
 
