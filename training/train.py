@@ -335,6 +335,19 @@ class Clock:
         return float(self._share)
 
 
+def tell(
+    trainer: Trainer, out: Path, minutes: float, told: float, losses: tuple[Tensor, Tensor]
+) -> float:
+    """Print now and then how it goes, and save the weights; returns when it last told."""
+    if trainer.steps % SAVED_EVERY == 0:
+        trainer.save(out)
+    if minutes - told <= 0.25:
+        return told
+    loss, apart = (value.item() for value in losses)
+    print(f"{minutes:.2f} min, step {trainer.steps}: {loss:.3f} {apart:.3f}", flush=True)
+    return minutes
+
+
 def main() -> None:
     """Train, and write the mean weights as float16."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -388,14 +401,8 @@ def main() -> None:
             sifted = True
             dropped = misread(trainer, drawer, bank)
             drawer = Drawer(bank, chosen.seconds, dropped, chosen.seed + trainer.steps)
-        if trainer.steps % SAVED_EVERY == 0 and clock.rank == 0:
-            trainer.save(chosen.out)
-        if minutes - told > 0.25 and clock.rank == 0:
-            told = minutes
-            print(
-                f"{minutes:.2f} min, step {trainer.steps}: {loss.item():.3f} {apart.item():.3f}",
-                flush=True,
-            )
+        if clock.rank == 0:
+            told = tell(trainer, chosen.out, minutes, told, (loss, apart))
     if distributed.is_initialized():
         distributed.destroy_process_group()
     if clock.rank:
