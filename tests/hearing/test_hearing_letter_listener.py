@@ -10,7 +10,7 @@ from letters_heard import GivenFrames, frames_of, written
 
 from voicewalk.card.load import card_path, lexicon_path, load_card
 from voicewalk.errors import ModelError
-from voicewalk.hearing.letter_listener import LAST, UNFIT, LetterHearing, LetterListener
+from voicewalk.hearing.letter_listener import LAST, PAUSE, UNFIT, LetterHearing, LetterListener
 from voicewalk.hearing.letter_model import FRAME_SECONDS, PADDED_SECONDS, SYMBOLS
 from voicewalk.hearing.lexicon import Lexicon, load_lexicon
 from voicewalk.hearing.wording import Part
@@ -69,6 +69,14 @@ def test_its_text_is_words(labels, text):
 @given(st.lists(st.text("abcdefghijklmnopqrstuvwxyz'", min_size=1), max_size=6).map(" ".join))
 def test_what_is_heard_letter_by_letter_is_written_so(text):
     assert heard(written(text) if text else "__").text == text
+
+
+def test_a_pause_parts_words_though_no_sign_begins_the_second():
+    """Another voice's "no" behind a call was "removedo", one letter that nobody asked about."""
+    pause = "_" * round(PAUSE / FRAME_SECONDS)
+    assert heard("|removed" + pause + "o").text == "removedo"
+    assert heard("|removed" + pause + "_o").text == "removed o"
+    assert heard("|" + pause + "__removed" + pause + "__|o_" + pause).text == "removed o"
 
 
 BEFORE = round(PADDED_SECONDS / FRAME_SECONDS)

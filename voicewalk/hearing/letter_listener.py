@@ -39,6 +39,11 @@ LAST = 0.25
 10 end 0.14 to 0.28 s later by the detector of speech, and begin 0.04 s before the first letter; so
 much makes the words as long as it says, in the median."""
 
+PAUSE = 0.25
+"""Longer without a letter, in seconds, lies between two words: within a word of 353 clips (calls
+and spelt words, in quiet, at 5 and 0 dB) there were at most 0.2, and 0.3 where the sign between two
+words was missed."""
+
 OPENED = 600
 """Partial paths opened while reading the search's best meanings, in a search of common width; in
 one that is wider, so many times as many."""
@@ -81,10 +86,16 @@ class LetterHearing:
     @cached_property
     def text(self) -> str:
         """The words it hears when nothing holds it."""
-        best = self._frames.argmax(axis=1)
-        changes = best[np.append(True, best[1:] != best[:-1])] if len(best) else best
-        listener = self._listener
-        letters = "".join(listener.letters[i] for i in changes if i != listener.model.blank)
+        listener, pause = self._listener, round(PAUSE / FRAME_SECONDS)
+        letters, before, last = "", listener.model.blank, 0
+        for frame, symbol in enumerate(self._frames.argmax(axis=1)):
+            if symbol != listener.model.blank:
+                if frame - last > pause + 1:
+                    letters += " "
+                if symbol != before:
+                    letters += listener.letters[symbol]
+                last = frame
+            before = symbol
         return " ".join(letters.replace(BEGINS, " ").split())
 
     @cached_property
