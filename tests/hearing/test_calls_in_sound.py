@@ -22,7 +22,6 @@ from voicewalk.audio.segment import Segment, segment
 from voicewalk.card.load import card_path, load_card
 from voicewalk.card.model import Card
 from voicewalk.hearing.ears import Ears
-from voicewalk.hearing.evidence import Sound
 from voicewalk.hearing.heard import Heard, Verdict
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.draw import asked, draw_call
@@ -30,6 +29,7 @@ from voicewalk.language.meaning import Expectation, Meaning
 from voicewalk.language.parse import parse
 from voicewalk.language.vocabulary import Vocabulary, vocabulary_of
 from voicewalk.session.loop import input_of
+from voicewalk.session.sounds import sound_of
 from voicewalk.settings import WalkSettings
 from voicewalk.walk.machine import Walk
 from voicewalk.walk.messages import Append, Appended, Call, Input, Start
@@ -71,9 +71,7 @@ def hear(ears: Ears, call: ScriptedCall, expectation: Expectation) -> list[Heard
     source = ScriptedSource([call])
     source.next_call()
     pieces = [piece for piece in segment(source) if isinstance(piece, Segment)]
-    return [
-        ears.hear(p.samples, Sound(len(p.samples) / RATE, p.snr_db), expectation) for p in pieces
-    ]
+    return [ears.hear(p.samples, sound_of(p), expectation) for p in pieces]
 
 
 def entries(card: Card, calls: list[Input]) -> list[dict[str, object]]:

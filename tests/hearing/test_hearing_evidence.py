@@ -12,6 +12,7 @@ from scipy.optimize import minimize
 from scipy.special import logsumexp
 from sklearn.linear_model import LogisticRegression
 
+from voicewalk.audio.frames import FRAME, RATE
 from voicewalk.hearing.evidence import (
     AROUND,
     COMMON_PACE,
@@ -23,6 +24,7 @@ from voicewalk.hearing.evidence import (
     marks,
     marks_of,
 )
+from voicewalk.settings import AudioSettings
 
 QUIET, LOUD = 20.0, 0.0
 LISTENERS = ("letters", "words")
@@ -72,6 +74,19 @@ def test_a_score_that_is_missing_counts_as_none():
 def test_pace_is_measured_in_doublings_of_the_common_one(words, times):
     seconds = AROUND + times * (common(words) - AROUND)
     assert doublings(words, Sound(seconds, QUIET)) == pytest.approx(np.log2(times))
+
+
+@pytest.mark.parametrize("seconds", [1.0, 2.0, 9.0])
+def test_pace_is_that_of_the_words_however_long_the_clip_is(seconds):
+    sound = Sound(seconds, 0.0, span=(0.5, 0.5 + 2 * (common(CALL) - AROUND)))
+    assert doublings(CALL, sound) == pytest.approx(1.0)
+
+
+def test_so_much_lies_behind_speech_as_the_endpointer_keeps():
+    keeps, frame = AudioSettings(), FRAME / RATE
+    assert Sound(2.0, QUIET).after == pytest.approx(keeps.postroll_frames * frame)
+    assert Sound(2.0, QUIET, faint=True).after == pytest.approx(keeps.faint_postroll_frames * frame)
+    assert pytest.approx((keeps.preroll_frames + keeps.postroll_frames) * frame) == AROUND
 
 
 sounds = st.builds(Sound, st.floats(0, 60), st.floats(-60, 90))

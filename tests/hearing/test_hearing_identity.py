@@ -7,14 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from voicewalk.audio.frames import RATE
 from voicewalk.audio.scripted import ScriptedCall, ScriptedSource
 from voicewalk.audio.segment import Segment, segment
 from voicewalk.card.load import card_path, lexicon_path, load_card
 from voicewalk.card.model import Card
 from voicewalk.hearing.calibration import load_calibration
 from voicewalk.hearing.ears import Ears
-from voicewalk.hearing.evidence import Sound
 from voicewalk.hearing.heard import Heard, Verdict
 from voicewalk.hearing.judge import close_to
 from voicewalk.hearing.pool import Pooled
@@ -24,6 +22,7 @@ from voicewalk.language.build import IDENTITY, phrase_graph
 from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import Act, Command, Expectation, Meaning
 from voicewalk.language.vocabulary import vocabulary_of
+from voicewalk.session.sounds import sound_of
 
 M07 = Meaning(Act.IDENTITY, value="M07")
 ASKED = Expectation(identity=True)
@@ -128,7 +127,7 @@ def hear(asking, synth):
         source = ScriptedSource([ScriptedCall(loud)])
         source.next_call()
         (piece,) = (one for one in segment(source) if isinstance(one, Segment))
-        sound = Sound(len(piece.samples) / RATE, piece.snr_db)
+        sound = sound_of(piece)
         return asking.hear(piece.samples, sound, expectation)
 
     return say

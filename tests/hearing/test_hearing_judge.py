@@ -46,6 +46,7 @@ LIMITS = Thresholds(
 LISTENERS = ("letters", "words")
 FEATURES = features_of(LISTENERS)
 SOUND = Sound(seconds=2.0, snr_db=20.0)
+FAINT = replace(SOUND, faint=True, span=(0.4, 1.4))
 NOTHING = Expectation()
 WORDS = "left main tyre good"  # 16 letters
 
@@ -105,6 +106,47 @@ def test_a_sure_call_is_understood():
     assert [one.meaning for one in judgement.ranked] == [RADOME, PRESSURE]
     assert judgement.candidates == (heard(RADOME),)
     assert judgement.reason
+
+
+@pytest.mark.parametrize(
+    ("probability", "without"), [(0.999, Verdict.UNDERSTOOD), (0.7, Verdict.ASK)]
+)
+def test_faint_sound_in_which_no_letter_is_heard_is_none(probability, without):
+    judge = sure(probability)
+    assert judge([heard(DOOR)], SOUND, NOTHING).verdict is without
+    judgement = judge([heard(DOOR)], replace(SOUND, faint=True), NOTHING)
+    assert (judgement.verdict, judgement.candidates) == (Verdict.OUTSIDE, ())
+    assert judge([heard(DOOR)], FAINT, NOTHING).verdict is Verdict.ASK
+
+
+NEXT = Meaning(Act.COMMAND, command=Command.NEXT)
+ANYTHING = Expectation(item="door", question=True, side=True, between=(DOOR, NOT_DOOR))
+
+
+@pytest.mark.parametrize(
+    "meaning",
+    [RADOME, DOOR, NOT_DOOR, PRESSURE, NUMBER, AFFIRM, LEFT, FIRST]
+    + [Meaning(Act.COMMAND, command=one) for one in (Command.DISREGARD, Command.CLOSE)],
+)
+def test_a_faint_call_is_never_taken_at_once(meaning):
+    """What is heard of it may be the rest of another: it is asked back however sure it seems."""
+    judge = sure(1 - 1e-12)
+    assert judge([heard(meaning)], SOUND, ANYTHING).verdict is Verdict.UNDERSTOOD
+    asked = judge([heard(meaning)], FAINT, ANYTHING)
+    assert asked.verdict is Verdict.ASK
+    assert [one.meaning for one in asked.candidates] == [meaning]
+
+
+@pytest.mark.parametrize("meaning", [NEGATIVE, NEXT])
+def test_a_faint_answer_that_confirms_nothing_is_taken(meaning):
+    assert sure(0.999)([heard(meaning)], FAINT, ANYTHING).verdict is Verdict.UNDERSTOOD
+
+
+def test_nobody_is_asked_to_say_again_what_was_faint_and_unclear():
+    bare = heard(Meaning(Act.COUNT, value="3"), said="three")
+    unclear = sure(0.999)([bare], SOUND, NOTHING)
+    faint = sure(0.999)([bare], FAINT, NOTHING)
+    assert (unclear.verdict, faint.verdict) == (Verdict.UNCLEAR, Verdict.OUTSIDE)
 
 
 def test_nothing_pooled_is_not_for_the_tool():

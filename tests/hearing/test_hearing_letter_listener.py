@@ -10,8 +10,8 @@ from letters_heard import GivenFrames, frames_of, written
 
 from voicewalk.card.load import card_path, lexicon_path, load_card
 from voicewalk.errors import ModelError
-from voicewalk.hearing.letter_listener import UNFIT, LetterHearing, LetterListener
-from voicewalk.hearing.letter_model import SYMBOLS
+from voicewalk.hearing.letter_listener import LAST, PAUSE, UNFIT, LetterHearing, LetterListener
+from voicewalk.hearing.letter_model import FRAME_SECONDS, PADDED_SECONDS, SYMBOLS
 from voicewalk.hearing.lexicon import Lexicon, load_lexicon
 from voicewalk.hearing.wording import Part
 from voicewalk.language.build import phrase_graph
@@ -69,6 +69,43 @@ def test_its_text_is_words(labels, text):
 @given(st.lists(st.text("abcdefghijklmnopqrstuvwxyz'", min_size=1), max_size=6).map(" ".join))
 def test_what_is_heard_letter_by_letter_is_written_so(text):
     assert heard(written(text) if text else "__").text == text
+
+
+def test_a_pause_parts_words_though_no_sign_begins_the_second():
+    """Another voice's "no" behind a call was "removedo", one letter that nobody asked about."""
+    pause = "_" * round(PAUSE / FRAME_SECONDS)
+    assert heard("|removed" + pause + "o").text == "removedo"
+    assert heard("|removed" + pause + "_o").text == "removed o"
+    assert heard("|" + pause + "__removed" + pause + "__|o_" + pause).text == "removed o"
+
+
+BEFORE = round(PADDED_SECONDS / FRAME_SECONDS)
+"""Frames of the silence that the model puts before a clip."""
+
+
+@pytest.mark.parametrize(
+    ("labels", "first", "last"),
+    [
+        ("|_____hhoorn____", 6, 11),  # the sign may stand long before the word
+        ("_" * BEFORE + "horn", BEFORE, BEFORE + 3),
+        ("_a_", 1, 1),
+    ],
+)
+def test_where_its_words_lie_is_from_letter_to_letter(labels, first, last):
+    frames = np.array([first, last]) - BEFORE
+    assert heard(labels).span == pytest.approx(tuple(frames * FRAME_SECONDS + [0, LAST]))
+
+
+@pytest.mark.parametrize("labels", ["|__|__", "____", ""])
+def test_where_it_hears_no_letter_no_words_lie(labels):
+    assert heard(labels).span is None
+
+
+@given(st.integers(0, 200), st.integers(0, 200))
+def test_what_lies_around_the_words_moves_them_and_makes_them_no_longer(before, after):
+    around = heard("_" * before + "|hoorn" + "_" * after).span
+    shift = before * FRAME_SECONDS
+    assert around == pytest.approx([at + shift for at in heard("|hoorn").span])
 
 
 # --- words as symbols ----------------------------------------------------------------------

@@ -11,13 +11,13 @@ from hypothesis import strategies as st
 from voicewalk.card.load import card_path, load_card
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.listeners import Hearing
-from voicewalk.hearing.single import ANSWERS, LEADING, judge_alone
+from voicewalk.hearing.single import ANSWERS, judge_alone
 from voicewalk.hearing.vosk_listener import TRAITS, UNHEARD, VoskHearing
 from voicewalk.hearing.vosk_model import Reading
 from voicewalk.hearing.wording import Part
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.graph import PhraseGraph
-from voicewalk.language.meaning import OPTIONAL, Act, Command, Expectation, Meaning
+from voicewalk.language.meaning import LEADING, OPTIONAL, Act, Command, Expectation, Meaning
 from voicewalk.language.vocabulary import vocabulary_of
 
 KOREAN = "tow-tractor-korean"

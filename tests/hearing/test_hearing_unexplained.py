@@ -149,12 +149,18 @@ def test_speech_behind_the_words_is_measured(after, behind, loud):
     assert found == pytest.approx((behind, loud), abs=1e-6)
 
 
+@pytest.mark.parametrize("after", [0.0, 0.32, 0.576])
+def test_what_a_segment_keeps_behind_the_speech_is_none_of_it(after):
+    samples = np.concatenate([tone(1.0, 0.1), tone(0.3, 0.1), tone(after, 0.1)])
+    assert sound_behind(samples, (-0.1, 1.0), after) == pytest.approx((0.3, 0.3), abs=1e-6)
+
+
 def test_noise_that_was_there_before_the_words_is_not_said_behind_them():
     samples = np.concatenate([tone(0.5, 0.08), tone(1.0, 0.1), tone(0.4, 0.08), PAD])
     assert sound_behind(samples, (0.5, 1.5)) == pytest.approx((0.4, 0.0), abs=1e-6)
 
 
-@given(st.floats(0, 3), st.floats(0, 3), st.floats(0, 4))
+@given(st.floats(-0.1, 3), st.floats(0, 3), st.floats(0, 4))
 def test_no_span_is_beyond_the_clip(begin, length, seconds):
     behind, loud = sound_behind(tone(seconds, 0.1), (begin, begin + length))
     assert 0 <= loud <= behind + 1e-9

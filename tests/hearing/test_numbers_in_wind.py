@@ -12,12 +12,11 @@ from random import Random
 import numpy as np
 import pytest
 
-from voicewalk.audio.frames import RATE
 from voicewalk.audio.scripted import ScriptedCall, ScriptedSource
 from voicewalk.audio.segment import Segment, segment
-from voicewalk.hearing.evidence import Sound
 from voicewalk.hearing.heard import Verdict
 from voicewalk.language.meaning import Act, Expectation
+from voicewalk.session.sounds import sound_of
 
 pytestmark = [pytest.mark.models, pytest.mark.synth, pytest.mark.slow]
 
@@ -47,7 +46,7 @@ def test_no_number_becomes_another(said, ears, synth, recording):
         source.next_call()
         for piece in segment(source):
             if isinstance(piece, Segment):
-                sound = Sound(len(piece.samples) / RATE, piece.snr_db)
+                sound = sound_of(piece)
                 heard = ears.hear(piece.samples, sound, Expectation())
                 wrong += [
                     (voice, heard)

@@ -18,17 +18,16 @@ import test_scenarios_findings as findings
 import test_scenarios_interruptions as interruptions
 import test_scenarios_shifts as shifts
 
-from voicewalk.audio.frames import RATE
 from voicewalk.audio.scripted import ScriptedCall, ScriptedSource
 from voicewalk.audio.segment import Segment, segment
 from voicewalk.card.load import card_path, lexicon_path, load_card
 from voicewalk.hearing.ears import Ears
-from voicewalk.hearing.evidence import Sound
 from voicewalk.hearing.heard import Verdict
 from voicewalk.language.meaning import Expectation
 from voicewalk.language.spelling import aloud
 from voicewalk.language.vocabulary import vocabulary_of
 from voicewalk.session.loop import input_of
+from voicewalk.session.sounds import sound_of
 from voicewalk.walk.messages import INSPECTOR, Effect, Listen
 
 pytestmark = [pytest.mark.models, pytest.mark.synth, pytest.mark.slow]
@@ -96,7 +95,7 @@ def spoken(ears, synth):
             source = ScriptedSource([ScriptedCall(loud)])
             source.next_call()
             (piece,) = (one for one in segment(source) if isinstance(one, Segment))
-            sound = Sound(len(piece.samples) / RATE, piece.snr_db)
+            sound = sound_of(piece)
             heard = ears.hear(piece.samples, sound, self.listen.expectation)
             told = [one.words for one in heard.candidates]
             doubted = heard.verdict is Verdict.ASK and told == [line]

@@ -20,6 +20,7 @@ from voicewalk.card.model import GoBack
 from voicewalk.hearing.heard import Verdict
 from voicewalk.language.meaning import Act, Meaning
 from voicewalk.record.clip import decode_clip
+from voicewalk.session import sounds
 from voicewalk.session.demo import FIXTURES, Caller, read_script, scripted
 from voicewalk.session.events import CallHeard, Refused, RemarkHeard, Trouble, Why
 from voicewalk.session.sounds import listen
@@ -234,6 +235,46 @@ def test_speech_not_for_the_tool_is_not_asked_back_when_it_was_cut(booth):
 
     listen(booth.loop, stream.play(blocks()), Ears([heard(verdict=Verdict.OUTSIDE)]))
     assert booth.record.kinds == ["started"]
+
+
+class Doubting:
+    """A detector that takes whatever is loud for perhaps speech, and for no longer than a word."""
+
+    def __init__(self) -> None:
+        self.left = 10
+
+    def __call__(self, frame) -> float:
+        self.left -= int(loud := np.abs(frame).max() > 0.05)
+        return 0.3 if loud and self.left >= 0 else 0.0
+
+    def reset(self) -> None:
+        self.left = 10
+
+
+@pytest.fixture
+def doubting(monkeypatch):
+    monkeypatch.setattr(sounds, "SpeechDetector", Doubting)
+
+
+def test_a_faint_call_that_is_understood_is_kept_and_says_so(booth, doubting):
+    ears = Ears([heard()])
+    listen(booth.loop, source_of(1), ears)
+    assert booth.record.kinds == ["started", "item"]
+    assert booth.record.kept[1][0]["input"]["heard"]["sound"]["notes"] == ["faint"]
+
+
+def test_faint_sound_that_is_not_for_the_tool_is_not_even_counted(booth, doubting):
+    """Nobody may have spoken."""
+    listen(booth.loop, source_of(1), Ears([heard(verdict=Verdict.OUTSIDE)]))
+    assert booth.record.kinds == ["started"]
+    assert booth.onlooker.of(Refused) == []
+
+
+def test_faint_sound_is_no_remark(booth, doubting):
+    ears = Ears([heard(command("remark"))])
+    listen(booth.loop, source_of(2), ears)
+    assert booth.record.kinds == ["started", "command"]
+    assert booth.onlooker.of(RemarkHeard) == []
 
 
 def test_a_clipped_call_is_noted(booth):

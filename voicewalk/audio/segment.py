@@ -40,6 +40,7 @@ class Segment:
         level_dbfs: mean level of the frames with speech.
         clipped: the microphone was driven into full scale.
         cut: part of the speech may be missing: it was too long, or sound was lost.
+        faint: the detector was never sure of it: a quiet word in noise, or no speech at all.
     """
 
     samples: Samples
@@ -52,6 +53,7 @@ class Segment:
     level_dbfs: float
     clipped: bool
     cut: bool
+    faint: bool = False
 
 
 class SpeechDetector:
@@ -171,7 +173,9 @@ class Segmenter:
         numbered = list(enumerate(self._kept, self._kept_from))
         inside = [frame for number, frame in numbered if span.start <= number < span.end]
         spoken = [frame for number, frame in numbered if span.first <= number <= span.last]
-        loud = [f.power for f in spoken if f.probability >= self._settings.start_probability]
+        of = self._settings
+        least = of.trace_probability if span.faint else of.start_probability
+        loud = [frame.power for frame in spoken if frame.probability >= least]
         samples = np.concatenate([frame.samples for frame in inside])
         return Segment(
             samples=samples,
@@ -180,10 +184,11 @@ class Segmenter:
             speech_start=spoken[0].start,
             speech_end=spoken[-1].start + len(spoken[-1].samples),
             speech_probability=float(np.mean([frame.probability for frame in spoken])),
-            snr_db=snr_db(loud, self._noise_near(inside), self._settings.snr_span_db),
+            snr_db=snr_db(loud, self._noise_near(inside), of.snr_span_db),
             level_dbfs=dbfs(float(np.mean(loud))),
-            clipped=is_clipped(samples, self._settings),
+            clipped=is_clipped(samples, of),
             cut=span.cut,
+            faint=span.faint,
         )
 
     def _noise_near(self, inside: list[_Frame]) -> list[float]:

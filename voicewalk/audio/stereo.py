@@ -75,7 +75,9 @@ class StereoSegmenter:
 
     def _ended(self, found: list[list[Segment]]) -> list[Voiced]:
         voiced = [self._voiced(one, channel) for channel in (0, 1) for one in found[channel]]
-        return sorted(voiced, key=lambda one: one.segment.speech_end)
+        # Faint sound that is nobody's own is the other voice from afar, or none.
+        kept = [one for one in voiced if one.own or not one.segment.faint]
+        return sorted(kept, key=lambda one: one.segment.speech_end)
 
     def _voiced(self, segment: Segment, channel: int) -> Voiced:
         here, there = self._sides[channel], self._sides[1 - channel]

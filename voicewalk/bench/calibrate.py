@@ -26,7 +26,7 @@ from voicewalk.hearing.evidence import (
     marks,
     marks_of,
 )
-from voicewalk.hearing.judge import close_to, features, rank, unsettled
+from voicewalk.hearing.judge import close_to, features, rank, unconfirmed, unsettled
 from voicewalk.hearing.logistic import Logistic, fit
 from voicewalk.hearing.pool import Pooled
 from voicewalk.language.meaning import NO_CALL, Expectation, Meaning
@@ -187,7 +187,7 @@ def heard(trials: Sequence[Trial]) -> list[Heard]:
         )
         for trial in trials
         for piece in trial.pieces
-        if piece.pooled
+        if piece.pooled and not unconfirmed(piece.sound)
     ]
 
 

@@ -142,7 +142,7 @@ class Room:
         return Trial(recording, snr, truth, expectation, heard, said=said)
 
     def _piece(self, piece: Segment, expectation: Expectation) -> Piece:
-        sound = Sound(len(piece.samples) / RATE, piece.snr_db)
+        sound = Sound(len(piece.samples) / RATE, piece.snr_db, piece.faint)
         listened = self.listeners.listen(piece.samples, sound, expectation)
         peers = tuple((peer.name, peer.hear(piece.samples)) for peer in self.peers)
         return Piece(tuple(listened.pooled), listened.sound, listened.took, peers)

@@ -79,7 +79,7 @@ class Listened:
     """A clip in all listeners' ears, and the meanings they make of it together, best first.
 
     Attributes:
-        sound: what is known of the clip, with what lies behind its words.
+        sound: what is known of the clip, with where its words lie and what lies behind them.
         took: seconds of each stage, for measuring only: the record holds none of it.
     """
 
@@ -136,8 +136,11 @@ class Listeners:
         }
         hearings = [hearing for hearing, _ in guesses]
         span = next((hearing.span for hearing in hearings if hearing.span), None)
-        behind, loud = sound_behind(samples, span) if span else (0.0, 0.0)
-        return Listened(hearings, pooled, replace(sound, behind=behind, loud=loud), took)
+        sound = replace(sound, span=span)
+        if span is not None:
+            behind, loud = sound_behind(samples, span, sound.after)
+            sound = replace(sound, behind=behind, loud=loud)
+        return Listened(hearings, pooled, sound, took)
 
     def _reduced(self, samples: Floats, sound: Sound) -> Floats:
         return self._reduce(samples) if sound.snr_db < QUIET_DB else samples
@@ -199,6 +202,7 @@ def _evidence(
             "verdict": judgement.verdict.value,
             "reason": judgement.reason,
             "seconds": f"{sound.seconds:.2f}",
+            **_words(sound),
             "snr": f"{sound.snr_db:.0f}",
             **{name: f"{value:.2f}" for name, value in seen.items()},
             "others": [
@@ -207,6 +211,13 @@ def _evidence(
         },
         "versions": dict(VERSIONS),
     }
+
+
+def _words(sound: Sound) -> dict[str, str]:
+    if sound.spoken is None:
+        return {}
+    measured = {"spoken": sound.spoken, "behind": sound.behind, "loud behind": sound.loud}
+    return {name: f"{seconds:.2f}" for name, seconds in measured.items()}
 
 
 def _listener(hearing: Hearing, best: Pooled | None) -> dict[str, str]:

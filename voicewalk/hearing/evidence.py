@@ -15,11 +15,17 @@ from numpy.typing import NDArray
 
 Doubles = NDArray[np.float64]
 
+LEAST = 0.05
+"""Seconds that speech lasts at least, so that it has a pace."""
+
 COMMON_PACE = 0.075
 """Seconds of speech per letter of a common call; only the origin of a measure."""
 
 AROUND = 0.64
 """Seconds of a clip that lie around its speech: what ``audio.endpoint`` keeps on both sides."""
+
+AFTER_FAINT = 0.576
+"""Seconds of it that lie behind faint speech: there it keeps more (``AudioSettings``)."""
 
 _QUIET_DB = 20.0
 
@@ -31,14 +37,28 @@ class Sound:
     Attributes:
         seconds: of the clip, with the little silence around the speech.
         snr_db: speech against the noise around it.
-        behind: seconds of speech behind the last sound that is heard as a word; ``loud`` of
-            these as loud as the words.
+        faint: that it holds any speech is not sure (``audio.endpoint``).
+        span: where in it the words begin and end, in seconds, as a listener hears them; ``None``
+            where none hears any or can tell.
+        behind: seconds of speech behind the words; ``loud`` of these as loud as the words.
     """
 
     seconds: float
     snr_db: float
+    faint: bool = False
+    span: tuple[float, float] | None = None
     behind: float = 0.0
     loud: float = 0.0
+
+    @property
+    def spoken(self) -> float | None:
+        """Seconds that the words took; ``None`` where it is not known where they lie."""
+        return None if self.span is None else self.span[1] - self.span[0]
+
+    @property
+    def after(self) -> float:
+        """Seconds of the clip that lie behind the speech."""
+        return AFTER_FAINT if self.faint else AROUND / 2
 
 
 def letters_of(words: str) -> int:
@@ -47,9 +67,13 @@ def letters_of(words: str) -> int:
 
 
 def doublings(words: str, sound: Sound) -> float:
-    """How much slower than a common call the words were said, as a power of two."""
-    spoken = max(sound.seconds - AROUND, 0.05)
-    return float(np.log2(spoken / letters_of(words) / COMMON_PACE))
+    """How much slower than a common call the words were said, as a power of two.
+
+    Measured on the words where a listener tells where they lie: noise lengthens the clip, and
+    not them.
+    """
+    spoken = sound.seconds - AROUND if sound.spoken is None else sound.spoken
+    return float(np.log2(max(spoken, LEAST) / letters_of(words) / COMMON_PACE))
 
 
 def marks_of(listeners: tuple[str, ...]) -> tuple[str, ...]:

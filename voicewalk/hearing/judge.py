@@ -18,7 +18,7 @@ from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.pool import Pooled
 from voicewalk.hearing.prior import unasked
 from voicewalk.hearing.unexplained import doubts, left_over, stating, word_beyond, words_of
-from voicewalk.language.meaning import NO_CALL, Act, Expectation, Meaning
+from voicewalk.language.meaning import LEADING, NO_CALL, Act, Command, Expectation, Meaning
 from voicewalk.language.numbers import teens_for_tens
 
 _MOST_LEAD = 8.0
@@ -57,6 +57,10 @@ speech is found late: 98 of 100 calls keep them. A pause and another's "no" take
 _LOUD, _NOISY_LOUD = 0.11, 0.3
 """Seconds of it that may be as loud as the words, likewise."""
 
+_HARMLESS = LEADING | {Command.NEGATIVE}
+"""What may be taken at once though it was faint: it enters nothing, confirms and withdraws nothing.
+Of so quiet a word a part is lost in the noise, and the rest may be another."""
+
 _QUIET_DB = 20.0
 """From here on noise is no reason for two listeners to err alike."""
 
@@ -76,6 +80,11 @@ class Judgement:
     features: tuple[float, ...]
     reason: str
     candidates: tuple[Pooled, ...] = ()
+
+
+def unconfirmed(sound: Sound) -> bool:
+    """Whether a clip is faint and no listener can tell that it holds speech: then it holds none."""
+    return sound.faint and sound.span is None
 
 
 def rank(pooled: Iterable[Pooled]) -> list[Pooled]:
@@ -169,7 +178,14 @@ def unsettled(
         return "the listeners differ"
     if any(seen[name] < least for name, least in limits.least.items()):
         return "one listener hears little of it"
-    return "two meanings are close" if close else ""
+    if close:
+        return "two meanings are close"
+    return "too faint to be taken at once" if sound.faint and not harmless(best.meaning) else ""
+
+
+def harmless(meaning: Meaning) -> bool:
+    """Whether a meaning, were it wrong, would cost no more than an answer that nobody wanted."""
+    return meaning.act is Act.COMMAND and meaning.command in _HARMLESS
 
 
 def lead(ranked: Sequence[Pooled]) -> float:
@@ -244,6 +260,8 @@ class Judge:
         if not pooled:
             return Judgement(Verdict.OUTSIDE, (), 0.0, (), "no meaning fits")
         ranked = rank(pooled)
+        if unconfirmed(sound):
+            return Judgement(Verdict.OUTSIDE, tuple(ranked), 0.0, (), "no word in faint sound")
         weigh = self._calibration.evidence
         seen = features(ranked, sound, weigh)
         close = close_to(ranked[0], ranked[1:], self.thresholds)
@@ -261,6 +279,8 @@ class Judge:
             if not candidates:  # talk, and no call is near it
                 talk = ranked[0].meaning.act is Act.TALK
                 verdict = Verdict.OUTSIDE if talk else Verdict.UNCLEAR
+        if sound.faint and verdict is Verdict.UNCLEAR:  # perhaps nobody spoke: ask nobody
+            verdict = Verdict.OUTSIDE
         return Judgement(verdict, tuple(ranked), probability, seen, reason, candidates)
 
     def _verdict(

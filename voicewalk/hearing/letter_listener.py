@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from voicewalk.errors import ModelError
 from voicewalk.hearing import letter_model
 from voicewalk.hearing.ctc_search import Trellis
-from voicewalk.hearing.letter_model import BEGINS, FRAME_SECONDS
+from voicewalk.hearing.letter_model import BEGINS, FRAME_SECONDS, PADDED_SECONDS
 from voicewalk.hearing.lexicon import SPELT_OUT, Lexicon
 from voicewalk.hearing.listeners import Starts, Traits, best_by_meaning
 from voicewalk.hearing.symbol_graph import SymbolGraph
@@ -34,9 +34,15 @@ MARGIN = 60.0
 """Paths of the search worse than the best by more are not read: far beyond any difference at which
 the second meaning was right."""
 
-LAST = 0.15
-"""Seconds of speech from the frame of a call's last letter on: so much later, by the detector of
-speech, made calls end without noise, in the median."""
+LAST = 0.25
+"""Seconds of speech from the frame of a call's last letter on: of 89 made calls without noise 8 of
+10 end 0.14 to 0.28 s later by the detector of speech, and begin 0.04 s before the first letter; so
+much makes the words as long as it says, in the median."""
+
+PAUSE = 0.25
+"""Longer without a letter, in seconds, lies between two words: within a word of 353 clips (calls
+and spelt words, in quiet, at 5 and 0 dB) there were at most 0.2, and 0.3 where the sign between two
+words was missed."""
 
 OPENED = 600
 """Partial paths opened while reading the search's best meanings, in a search of common width; in
@@ -80,22 +86,30 @@ class LetterHearing:
     @cached_property
     def text(self) -> str:
         """The words it hears when nothing holds it."""
-        best = self._frames.argmax(axis=1)
-        changes = best[np.append(True, best[1:] != best[:-1])] if len(best) else best
-        listener = self._listener
-        letters = "".join(listener.letters[i] for i in changes if i != listener.model.blank)
+        listener, pause = self._listener, round(PAUSE / FRAME_SECONDS)
+        letters, before, last = "", listener.model.blank, 0
+        for frame, symbol in enumerate(self._frames.argmax(axis=1)):
+            if symbol != listener.model.blank:
+                if frame - last > pause + 1:
+                    letters += " "
+                if symbol != before:
+                    letters += listener.letters[symbol]
+                last = frame
+            before = symbol
         return " ".join(letters.replace(BEGINS, " ").split())
 
     @cached_property
     def span(self) -> tuple[float, float] | None:
         """From the first letter that it hears to the last, and what a last letter takes. The sign
-        that begins a word is none: it may stand long before the word."""
+        that begins a word is none: it may stand long before the word. What sounds at the very
+        edge of the clip may be heard a little beyond it."""
         model = self._listener.model
         signs = (model.blank, model.symbols.get(BEGINS, model.blank))
         sounds = np.flatnonzero(~np.isin(self._frames.argmax(axis=1), signs))
         if not len(sounds):
             return None
-        return float(sounds[0]) * FRAME_SECONDS, float(sounds[-1]) * FRAME_SECONDS + LAST
+        first, last = (float(frame) * FRAME_SECONDS - PADDED_SECONDS for frame in sounds[[0, -1]])
+        return first, last + LAST
 
     def guesses(self, count: int) -> list[Guess]:
         """The ``count`` likeliest meanings, best first."""

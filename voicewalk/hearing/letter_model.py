@@ -39,9 +39,10 @@ _SHA256 = "6ff960115139422bc4d76a126cda26633907bb1d246b34e460d0b209c3919fec"
 
 _BANDS, _WINDOW, _HOP = 80, 400, 160
 """A frame of 25 ms each 10 ms."""
-_AROUND = np.zeros(RATE // 10, np.float32)
+PADDED_SECONDS = 0.1
+_AROUND = np.zeros(round(PADDED_SECONDS * RATE), np.float32)
 """Silence before and after the sound: the network hears the first and last sounds of a clip
-better that way."""
+better that way. The first frame lies so long before the clip."""
 _LOUDNESS = 0.05
 """Root mean square to which a clip is brought: what the network was trained at."""
 _QUIETEST = 1e-9

@@ -22,25 +22,13 @@ from voicewalk.hearing.vosk_listener import VoskHearing, VoskListener
 from voicewalk.hearing.vosk_model import VoskModel
 from voicewalk.hearing.wording import Guess, spoken
 from voicewalk.language.build import phrase_graph
-from voicewalk.language.meaning import NO_CALL, Act, Command, Expectation, Meaning
+from voicewalk.language.meaning import LEADING, NO_CALL, Act, Command, Expectation, Meaning
 from voicewalk.language.vocabulary import Vocabulary
 
 Floats = NDArray[np.float32]
 
 ANSWERS = frozenset({Command.AFFIRM, Command.NEGATIVE})
 """What is said to a readback. Were these asked back, no answer would ever arrive."""
-
-LEADING = frozenset(
-    {
-        Command.SAY_AGAIN,
-        Command.WHERE,
-        Command.WHAT_IS_OPEN,
-        Command.NEXT,
-        Command.GOING_ON,  # the only way out of standing by, where nothing is asked back
-        Command.STOP,
-    }
-)
-"""Commands that record no result, withdraw none, and end nothing."""
 
 
 def judge_alone(hearing: VoskHearing, expectation: Expectation) -> tuple[Verdict, list[Guess], str]:
@@ -87,6 +75,8 @@ class SingleEars:
         asked = bool(expectation.item or expectation.side or expectation.between)
         hearing = self._listener.hear(quiet, () if asked else (0,))
         verdict, guesses, reason = judge_alone(hearing, expectation)
+        if sound.faint:  # held to the card's words, it cannot tell noise from a word
+            verdict, guesses, reason = Verdict.OUTSIDE, [], "too faint"
         heard = hearing.guesses(hearing.traits.read)
         return Heard(
             verdict=verdict,

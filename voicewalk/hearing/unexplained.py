@@ -111,7 +111,9 @@ def left_over(words: str, text: str) -> Leftover:
     return Leftover(counts["before"], counts["inside"], counts["behind"], lost)
 
 
-def sound_behind(samples: Floats, span: tuple[float, float]) -> tuple[float, float]:
+def sound_behind(
+    samples: Floats, span: tuple[float, float], after: float = AROUND / 2
+) -> tuple[float, float]:
     """How many seconds of the speech in a clip lie behind its words, and how many of these are as
     loud as the words, and louder than the noise before them.
 
@@ -119,12 +121,13 @@ def sound_behind(samples: Floats, span: tuple[float, float]) -> tuple[float, flo
     else says right behind a call, and explains all that it wrote.
 
     Args:
-        samples: mono, 16 kHz, with half of ``AROUND`` behind the speech.
+        samples: mono, 16 kHz.
         span: where the words begin and end, in seconds.
+        after: seconds of the clip behind the speech.
     """
-    begin, end = (min(round(seconds * _RATE), len(samples)) for seconds in span)
+    begin, end = (min(max(0, round(seconds * _RATE)), len(samples)) for seconds in span)
     words, noise = _power(samples[begin:end]), _power(samples[: max(0, begin - _LEAD)])
-    rest_of_speech = max(0, len(samples) - round(AROUND / 2 * _RATE) - end)
+    rest_of_speech = max(0, len(samples) - round(after * _RATE) - end)
     steps = rest_of_speech // _STEP
     rest = samples[end : end + steps * _STEP].reshape(steps, _STEP)
     power = np.square(rest, dtype=np.float64).mean(axis=1)

@@ -43,7 +43,7 @@ class VoskHearing:
     """One clip in the ears of Vosk."""
 
     traits = TRAITS
-    span = None  # it is not asked for
+    span = None  # held to the card's words, it would find some in noise too
 
     def __init__(self, graph: PhraseGraph, readings: list[Reading], unknown: str) -> None:
         self._graph = graph

@@ -59,6 +59,18 @@ recorded of it."""
 OPTIONAL = (Command.HAND_OVER,)
 """Commands that a language may lack."""
 
+LEADING = frozenset(
+    {
+        Command.SAY_AGAIN,
+        Command.WHERE,
+        Command.WHAT_IS_OPEN,
+        Command.NEXT,
+        Command.GOING_ON,  # the only way out of standing by, where nothing is asked back
+        Command.STOP,
+    }
+)
+"""Commands that record no result, withdraw none, and end nothing."""
+
 
 @dataclass(frozen=True, slots=True)
 class Meaning:

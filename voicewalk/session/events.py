@@ -28,7 +28,7 @@ class CallHeard:
 
     Attributes:
         verdict: what is made of it; that of ``heard`` unless the sound was cut.
-        notes: what is wrong with the sound ("cut", "clipped").
+        notes: what is wrong with the sound ("cut", "clipped", "faint").
         hearing_ms: how long the hearing took.
         by: who spoke, ``INSPECTOR`` or ``SECOND``.
     """

@@ -21,12 +21,11 @@ from voicewalk.audio.frames import (
     Truncated,
 )
 from voicewalk.audio.segment import Segment, Segmenter, SpeechDetector
-from voicewalk.hearing.evidence import Sound
 from voicewalk.hearing.heard import Heard, Verdict
 from voicewalk.language.meaning import NO_CALL, Act, Command
 from voicewalk.language.phrases import Phrase
 from voicewalk.practice.trial import Outcome, Trial
-from voicewalk.session.sounds import Hears
+from voicewalk.session.sounds import Hears, sound_of
 from voicewalk.session.speaking import Speaker
 from voicewalk.settings import AudioSettings, SessionSettings
 from voicewalk.voice.aloud import aloud
@@ -166,8 +165,9 @@ class _Practice:
     def _segment(self, segment: Segment) -> None:
         if self._answered:
             return
-        sound = Sound(len(segment.samples) / RATE, segment.snr_db)
-        heard = self._ears.hear(segment.samples, sound, self._phrase.expectation)
+        heard = self._ears.hear(segment.samples, sound_of(segment), self._phrase.expectation)
+        if segment.faint and heard.verdict is Verdict.OUTSIDE:
+            return  # perhaps nobody spoke
         if self._voice is Voice.CALLER:
             self._said(segment, heard)
         elif self._voice is Voice.TALK and self._again(segment, heard):

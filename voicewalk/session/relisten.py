@@ -256,8 +256,10 @@ def _hear(ears: Hears, samples: Samples, entry: Entry, expectation: Expectation)
         snr_db = float(bodies.text(measured, "snr_db"))
     except ValueError:
         snr_db = 0.0
-    heard = ears.hear(samples, Sound(len(samples) / RATE, snr_db), expectation)
-    if "cut" in bodies.texts(measured, "notes") and heard.verdict is not Verdict.OUTSIDE:
+    notes = bodies.texts(measured, "notes")
+    sound = Sound(len(samples) / RATE, snr_db, faint="faint" in notes)
+    heard = ears.hear(samples, sound, expectation)
+    if "cut" in notes and heard.verdict is not Verdict.OUTSIDE:
         return replace(heard, verdict=Verdict.UNCLEAR, candidates=())  # as on the walk
     return heard
 

@@ -187,7 +187,8 @@ class _Hearing:
         elif voice.by == SECOND and self._put and segment.speech_start < self._put_at:
             self._not_taken(voice, clip, Why.BEFORE_ASKED)
         elif self._loop.listen.remark and voice.by == INSPECTOR:
-            self._remark(voice, clip)
+            if not segment.faint:  # noise would be kept as the remark that was asked for
+                self._remark(voice, clip)
         else:
             self._call(voice, clip)
 
@@ -196,10 +197,12 @@ class _Hearing:
         now, segment, by = self._loop.now(), voice.segment, voice.by
         verdict = heard.verdict
         if segment.cut and verdict is not Verdict.OUTSIDE:
-            verdict = Verdict.UNCLEAR  # a word may be missing, and it may be a "not"
+            # A word may be missing, and it may be a "not"; of what is faint, nobody is asked.
+            verdict = Verdict.OUTSIDE if segment.faint else Verdict.UNCLEAR
         given = input_of(heard, verdict, {**heard.evidence, **_evidence(voice, clip)}, by)
         if given is None:
-            self._loop.tell(Refused(now, heard, Why.OUTSIDE, hearing_ms, by))
+            if not segment.faint:
+                self._loop.tell(Refused(now, heard, Why.OUTSIDE, hearing_ms, by))
             return
         self._loop.tell(CallHeard(now, heard, verdict, _notes(segment), hearing_ms, by))
         self._loop.give(given, clip)
@@ -213,7 +216,8 @@ class _Hearing:
 
     def _not_taken(self, voice: _Voice, clip: Clip, why: Why) -> None:
         heard, hearing_ms = self._hear(voice, clip)
-        self._loop.tell(Refused(self._loop.now(), heard, why, hearing_ms, voice.by))
+        if not voice.segment.faint:
+            self._loop.tell(Refused(self._loop.now(), heard, why, hearing_ms, voice.by))
         understood = heard.verdict is Verdict.UNDERSTOOD and not voice.segment.cut
         if understood and heard.candidates[0].meaning.command == Command.STOP:
             self._loop.speaker.stop()
@@ -221,13 +225,13 @@ class _Hearing:
     def _hear(self, voice: _Voice, clip: Clip) -> tuple[Heard, int]:
         """What is heard, and the milliseconds that it took."""
         begun = self._begun.pop(voice.by, None)
-        now = _sound(voice.segment), _expected(self._loop.listen, voice.by)
+        now = sound_of(voice.segment), _expected(self._loop.listen, voice.by)
         if begun is None or (begun.clip, begun.sound, begun.expectation) != (clip, *now):
             begun = self._begin(voice, clip)
         return begun.heard.result()
 
     def _begin(self, voice: _Voice, clip: Clip) -> _Begun:
-        sound, expectation = _sound(voice.segment), _expected(self._loop.listen, voice.by)
+        sound, expectation = sound_of(voice.segment), _expected(self._loop.listen, voice.by)
 
         def hear() -> tuple[Heard, int]:
             before = self._loop.now().monotonic_ms
@@ -241,12 +245,13 @@ def _expected(listen: Listen, by: str) -> Expectation:
     return (listen.second or Expectation()) if by == SECOND else listen.expectation
 
 
-def _sound(segment: Segment) -> Sound:
-    return Sound(len(segment.samples) / RATE, segment.snr_db)
+def sound_of(segment: Segment) -> Sound:
+    """What hearing is told of a segment besides its samples."""
+    return Sound(len(segment.samples) / RATE, segment.snr_db, segment.faint)
 
 
 def _notes(segment: Segment) -> tuple[str, ...]:
-    return tuple(note for note in ("cut", "clipped") if getattr(segment, note))
+    return tuple(note for note in ("cut", "clipped", "faint") if getattr(segment, note))
 
 
 def _evidence(voice: _Voice, clip: Clip) -> Json:
