@@ -14,14 +14,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import StrEnum
 from math import sqrt
 
 from voicewalk.bench.observe import Piece, Trial
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.judge import Judge
-from voicewalk.language.meaning import NO_CALL, Act, Expectation, Meaning
+from voicewalk.language.meaning import NO_CALL, Act, Expectation, Meaning, without_side
 from voicewalk.language.near import enters
 from voicewalk.language.talk import Near
 
@@ -156,9 +156,7 @@ def is_harmless(meaning: Meaning, truth: Meaning | None) -> bool:
     for the rest."""
     if truth is None or meaning == truth:
         return truth is not None
-    sided = (f"left-{meaning.group}", f"right-{meaning.group}") if meaning.group else ()
-    if truth.item in sided:
-        truth = replace(truth, item="", group=meaning.group)
+    truth = without_side(truth, meaning.group) or truth
     named = (meaning.item, meaning.group) == (truth.item, truth.group)
     return meaning == truth or (meaning.act is Act.ITEM and named)
 
