@@ -12,11 +12,10 @@ import pytest
 from voicewalk.bench.observe import Setting
 from voicewalk.bench.peer_sphinx import SphinxPeer, transitions
 from voicewalk.bench.peer_transcript import NUMBER, Matcher, Skeletons, without_numbers
-from voicewalk.bench.peers import Absent, VoskPeer, peers_of
+from voicewalk.bench.peers import Absent, VoskPeer, calls_alone, peers_of
 from voicewalk.bench.report import report
 from voicewalk.card.load import card_path, load_card
 from voicewalk.errors import ModelError
-from voicewalk.language.build import phrase_graph
 from voicewalk.language.parse import parse
 from voicewalk.language.phrases import draw_phrases
 from voicewalk.language.vocabulary import vocabulary_of
@@ -24,7 +23,7 @@ from voicewalk.language.vocabulary import vocabulary_of
 KOREAN = "tow-tractor-korean"
 CARD = load_card(card_path("jet-trainer"))
 WORDS = vocabulary_of(CARD)
-GRAPH = phrase_graph(CARD, WORDS)
+GRAPH = calls_alone(CARD, WORDS)
 DRAWN = draw_phrases(CARD, WORDS, 300, 11)
 
 
@@ -184,7 +183,7 @@ def test_vosk_hears_where_its_model_is(synth):
     """Its Korean model is a developers' package; its English ones are in no package."""
     card = load_card(card_path(KOREAN))
     vocabulary = vocabulary_of(card)
-    graph = phrase_graph(card, vocabulary)
+    graph = calls_alone(card, vocabulary)
     peer = VoskPeer(card, vocabulary.language, graph)
     calls = [phrase.text for phrase in draw_phrases(card, vocabulary, 8, 3)]
     heard = [peer.hear(around(synth(text, "espeak:ko+f2", 150))) for text in calls]

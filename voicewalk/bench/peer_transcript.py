@@ -36,7 +36,6 @@ NAMES = 15
 
 NUMBER = "#"
 _NUMBER_SLOTS = frozenset(("number", "size"))
-_NO_CALL = {"talk", "mixed"}
 
 
 class TranscriptPeer:
@@ -57,7 +56,8 @@ class TranscriptPeer:
 
 
 class Matcher:
-    """Reads transcripts by the phrases of a graph; ``spell`` gives a word's ways of writing."""
+    """Reads transcripts by the phrases of a graph of calls alone (``peers.calls_alone``); ``spell``
+    gives a word's ways of writing."""
 
     def __init__(self, graph: PhraseGraph, spell: Callable[[str], Iterable[str]]) -> None:
         self._graph = graph
@@ -94,14 +94,10 @@ def without_numbers(words: Sequence[str]) -> tuple[str, list[str]]:
 class Skeletons:
     """The phrases of a graph without fillers and with each number as one word: names of items,
     what can be said of each, and what can be said alone. No part is said twice in one phrase
-    (a second place, a correction): with those there would be tens of millions. Talk is none of
-    them, nor is a call with more behind it."""
+    (a second place, a correction): with those there would be tens of millions."""
 
     def __init__(self, graph: PhraseGraph) -> None:
         self._graph = graph
-        self._idle = {
-            (arc.dst, arc.word) for arc in graph.arcs if arc.src == arc.dst and not arc.tags
-        }
         self._names: dict[str, set[int]] = defaultdict(set)
         for arc, words in self._openings(0, ()):
             self._names[" ".join(words)].add(arc.dst)
@@ -177,10 +173,8 @@ class Skeletons:
         return seen
 
     def _leaving(self, states: Iterable[int]) -> Iterator[Arc]:
-        """The arcs on which something new is said: no word that may be said again and again."""
         return (
-            arc
+            self._graph.arcs[index]
             for state in sorted(states)
-            for arc in (self._graph.arcs[index] for index in self._graph.leaving[state])
-            if (arc.dst, arc.word) not in self._idle and _NO_CALL.isdisjoint(dict(arc.tags))
+            for index in self._graph.leaving[state]
         )

@@ -24,7 +24,7 @@ from voicewalk.hearing.vosk_model import VoskModel, find_model
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import Meaning
-from voicewalk.language.vocabulary import NearCalls, vocabulary_of
+from voicewalk.language.vocabulary import NearCalls, Vocabulary, vocabulary_of
 
 
 class Peer(Protocol):
@@ -74,12 +74,17 @@ class VoskPeer:
         return guesses[0].meaning if guesses else None
 
 
+def calls_alone(card: Card, vocabulary: Vocabulary) -> PhraseGraph:
+    """The graph that peers are measured with: talk that comes near a call is our judge's
+    business."""
+    return phrase_graph(card, replace(vocabulary, near_calls=NearCalls()))
+
+
 def peers_of(card_name: str) -> tuple[list[Peer], list[Absent]]:
     """The peers for a card, by its name or file: those on this machine, and those that are not."""
     card = load_card(card_path(card_name))
     vocabulary = vocabulary_of(card)
-    # They are measured with the calls alone: talk that comes near one is our judge's business.
-    graph = phrase_graph(card, replace(vocabulary, near_calls=NearCalls()))
+    graph = calls_alone(card, vocabulary)
     lexicon = load_lexicon(lexicon_path(card))
     makers: dict[str, Callable[[], Peer]] = {
         "free transcript": lambda: TranscriptPeer(graph, lexicon),
