@@ -11,11 +11,18 @@ import pytest
 
 from voicewalk.bench.observe import Setting
 from voicewalk.bench.peer_sphinx import SphinxPeer, transitions
-from voicewalk.bench.peer_transcript import NUMBER, Matcher, Skeletons, without_numbers
-from voicewalk.bench.peers import Absent, VoskPeer, calls_alone, peers_of
+from voicewalk.bench.peer_transcript import (
+    NUMBER,
+    Matcher,
+    Skeletons,
+    TranscriptPeer,
+    without_numbers,
+)
+from voicewalk.bench.peers import FREE_LETTERS, FREE_WORDS, Absent, VoskPeer, calls_alone, peers_of
 from voicewalk.bench.report import report
 from voicewalk.card.load import card_path, load_card
 from voicewalk.errors import ModelError
+from voicewalk.hearing.lexicon import Lexicon
 from voicewalk.language.parse import parse
 from voicewalk.language.phrases import draw_phrases
 from voicewalk.language.vocabulary import vocabulary_of
@@ -92,6 +99,14 @@ def test_a_number_is_never_bent():
     )
 
 
+def test_a_peer_reads_what_its_listener_writes():
+    heard = {1: "Radome satisfactorily.", 2: "The ship was torn apart on the reefs."}
+    peer = TranscriptPeer("letters", lambda samples: heard[len(samples)], GRAPH, Lexicon({}))
+    assert peer.name.startswith("letters, rapidfuzz ")
+    assert peer.hear(np.zeros(1, np.float32)) == read("radome satisfactory")
+    assert peer.hear(np.zeros(2, np.float32)) is None
+
+
 # --- the grammar of PocketSphinx -------------------------------------------------------------
 
 
@@ -149,6 +164,12 @@ def peers():
 def around(samples):
     """With half a second of silence on both sides."""
     return np.pad(samples, 8000)
+
+
+@pytest.mark.models
+def test_both_listeners_free_transcripts_are_measured(peers):
+    names = [peer.name.partition(", ")[0] for peer in peers]
+    assert names[:2] == [FREE_WORDS, FREE_LETTERS]
 
 
 @pytest.mark.models

@@ -1,4 +1,4 @@
-"""A peer: the word listener's free transcript, matched to the card's phrases by rapidfuzz.
+"""Peers: a listener's free transcript, matched to the card's phrases by rapidfuzz.
 
 What somebody would build who has a good transcriber and a string matcher: nothing holds the
 transcriber, and what it writes is read by the graph where it fits exactly; else the nearest
@@ -17,6 +17,8 @@ from rapidfuzz import fuzz, process
 
 from voicewalk.bench.clips import Floats
 from voicewalk.hearing import word_search
+from voicewalk.hearing.letter_listener import LetterListener
+from voicewalk.hearing.letter_model import LetterModel
 from voicewalk.hearing.lexicon import Lexicon
 from voicewalk.hearing.tokens import text_of
 from voicewalk.hearing.word_model import WordModel
@@ -38,21 +40,47 @@ NUMBER = "#"
 _NUMBER_SLOTS = frozenset(("number", "size"))
 
 
-class TranscriptPeer:
-    """Free transcript and string matching for one graph."""
+Transcribe = Callable[[Floats], str]
+"""Writes what it hears, held by nothing; the sound as for ``Peer.hear``."""
 
-    def __init__(self, graph: PhraseGraph, lexicon: Lexicon) -> None:
-        self.name = f"free transcript, rapidfuzz {version('rapidfuzz')}"
-        self._model = WordModel()
+
+def free_words() -> Transcribe:
+    """What the word listener's model writes.
+
+    Raises:
+        ModelError: a file of it is missing or altered.
+    """
+    model = WordModel()
+    return lambda samples: text_of(model.tokens, word_search.free(model.hear(samples)).tokens)
+
+
+def free_letters(graph: PhraseGraph, lexicon: Lexicon) -> Transcribe:
+    """What the letter listener writes: it was trained for such calls.
+
+    Raises:
+        ModelError: its file is missing or altered, or a word has a letter that it does not know.
+    """
+    listener = LetterListener(LetterModel(), lexicon, graph)
+    return lambda samples: listener.hear(samples).text
+
+
+class TranscriptPeer:
+    """Free transcript and string matching for one graph.
+
+    Args:
+        of: what the transcript is called in a table.
+    """
+
+    def __init__(
+        self, of: str, transcribe: Transcribe, graph: PhraseGraph, lexicon: Lexicon
+    ) -> None:
+        self.name = f"{of}, rapidfuzz {version('rapidfuzz')}"
+        self._transcribe = transcribe
         self._matcher = Matcher(graph, lexicon.spell)
 
     def hear(self, samples: Floats) -> Meaning | None:
         """As ``Peer.hear``."""
-        return self._matcher(self.transcribe(samples))
-
-    def transcribe(self, samples: Floats) -> str:
-        """What the model writes when nothing holds it."""
-        return text_of(self._model.tokens, word_search.free(self._model.hear(samples)).tokens)
+        return self._matcher(self._transcribe(samples))
 
 
 class Matcher:

@@ -14,7 +14,7 @@ from typing import Protocol
 
 from voicewalk.bench.clips import Floats
 from voicewalk.bench.peer_sphinx import SphinxPeer
-from voicewalk.bench.peer_transcript import TranscriptPeer
+from voicewalk.bench.peer_transcript import TranscriptPeer, free_letters, free_words
 from voicewalk.card.load import card_path, lexicon_path, load_card
 from voicewalk.card.model import Card
 from voicewalk.errors import VoicewalkError
@@ -25,6 +25,9 @@ from voicewalk.language.build import phrase_graph
 from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import Meaning
 from voicewalk.language.vocabulary import NearCalls, Vocabulary, vocabulary_of
+
+FREE_WORDS, FREE_LETTERS = "free transcript", "free transcript in letters"
+"""What the word listener and the letter listener write."""
 
 
 class Peer(Protocol):
@@ -87,7 +90,10 @@ def peers_of(card_name: str) -> tuple[list[Peer], list[Absent]]:
     graph = calls_alone(card, vocabulary)
     lexicon = load_lexicon(lexicon_path(card))
     makers: dict[str, Callable[[], Peer]] = {
-        "free transcript": lambda: TranscriptPeer(graph, lexicon),
+        FREE_WORDS: lambda: TranscriptPeer(FREE_WORDS, free_words(), graph, lexicon),
+        FREE_LETTERS: lambda: TranscriptPeer(
+            FREE_LETTERS, free_letters(graph, lexicon), graph, lexicon
+        ),
         "PocketSphinx": lambda: SphinxPeer(graph),
         "Vosk": lambda: VoskPeer(card, vocabulary.language, graph),
     }
