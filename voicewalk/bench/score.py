@@ -128,7 +128,7 @@ def _near(
 ) -> Outcome:
     """Of speech that may enter nothing but what is right."""
     entered = [meaning for meaning in understood if enters(meaning)]
-    if not all(any(is_harmless(meaning, one) for one in right) for meaning in entered):
+    if not _all_harmless(entered, right):
         return Outcome.NEAR_RECORDED
     if entered:
         return Outcome.NEAR_RIGHT
@@ -140,7 +140,7 @@ def _merged(
 ) -> Outcome:
     """Of two calls in one breath; what waits for its side is not entered yet."""
     entered = [meaning for meaning in understood if enters(meaning)]
-    if not all(any(is_harmless(meaning, one) for one in both) for meaning in entered):
+    if not _all_harmless(entered, both):
         return Outcome.MERGED_WRONG
     entered = [meaning for meaning in entered if meaning in both]
     missing = [meaning for meaning in both if meaning not in entered]
@@ -149,6 +149,11 @@ def _merged(
     if not entered:
         return Outcome.MERGED_ASKED if asks else Outcome.MERGED_REFUSED
     return Outcome.MERGED_ASKED if set(missing) <= set(asks) else Outcome.MERGED_LOST
+
+
+def _all_harmless(entered: Sequence[Meaning], right: Sequence[Meaning]) -> bool:
+    """Whether each of these is harmless where one of ``right`` was said."""
+    return all(any(is_harmless(meaning, one) for one in right) for meaning in entered)
 
 
 def is_harmless(meaning: Meaning, truth: Meaning | None) -> bool:
