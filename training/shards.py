@@ -58,7 +58,7 @@ def levelled(samples: NDArray[np.floating]) -> Int16:
         ValueError: there is no sound.
     """
     peak = float(np.abs(samples).max()) if len(samples) else 0.0
-    if peak < 1e-4:
+    if not peak >= 1e-4:  # or not a number, as a network may give
         raise ValueError("no sound")
     return (samples * (0.5 / peak) * 32767).astype(np.int16)
 

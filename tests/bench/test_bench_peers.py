@@ -11,12 +11,18 @@ import pytest
 
 from voicewalk.bench.observe import Setting
 from voicewalk.bench.peer_sphinx import SphinxPeer, transitions
-from voicewalk.bench.peer_transcript import NUMBER, Matcher, Skeletons, without_numbers
-from voicewalk.bench.peers import Absent, VoskPeer, peers_of
+from voicewalk.bench.peer_transcript import (
+    NUMBER,
+    Matcher,
+    Skeletons,
+    TranscriptPeer,
+    without_numbers,
+)
+from voicewalk.bench.peers import FREE_LETTERS, FREE_WORDS, Absent, VoskPeer, calls_alone, peers_of
 from voicewalk.bench.report import report
 from voicewalk.card.load import card_path, load_card
 from voicewalk.errors import ModelError
-from voicewalk.language.build import phrase_graph
+from voicewalk.hearing.lexicon import Lexicon
 from voicewalk.language.parse import parse
 from voicewalk.language.phrases import draw_phrases
 from voicewalk.language.vocabulary import vocabulary_of
@@ -24,7 +30,7 @@ from voicewalk.language.vocabulary import vocabulary_of
 KOREAN = "tow-tractor-korean"
 CARD = load_card(card_path("jet-trainer"))
 WORDS = vocabulary_of(CARD)
-GRAPH = phrase_graph(CARD, WORDS)
+GRAPH = calls_alone(CARD, WORDS)
 DRAWN = draw_phrases(CARD, WORDS, 300, 11)
 
 
@@ -93,6 +99,14 @@ def test_a_number_is_never_bent():
     )
 
 
+def test_a_peer_reads_what_its_listener_writes():
+    heard = {1: "Radome satisfactorily.", 2: "The ship was torn apart on the reefs."}
+    peer = TranscriptPeer("letters", lambda samples: heard[len(samples)], GRAPH, Lexicon({}))
+    assert peer.name.startswith("letters, rapidfuzz ")
+    assert peer.hear(np.zeros(1, np.float32)) == read("radome satisfactory")
+    assert peer.hear(np.zeros(2, np.float32)) is None
+
+
 # --- the grammar of PocketSphinx -------------------------------------------------------------
 
 
@@ -153,6 +167,12 @@ def around(samples):
 
 
 @pytest.mark.models
+def test_both_listeners_free_transcripts_are_measured(peers):
+    names = [peer.name.partition(", ")[0] for peer in peers]
+    assert names[:2] == [FREE_WORDS, FREE_LETTERS]
+
+
+@pytest.mark.models
 def test_names_tell_the_version(peers):
     names = [peer.name for peer in peers]
     assert len(set(names)) == len(names)
@@ -184,7 +204,7 @@ def test_vosk_hears_where_its_model_is(synth):
     """Its Korean model is a developers' package; its English ones are in no package."""
     card = load_card(card_path(KOREAN))
     vocabulary = vocabulary_of(card)
-    graph = phrase_graph(card, vocabulary)
+    graph = calls_alone(card, vocabulary)
     peer = VoskPeer(card, vocabulary.language, graph)
     calls = [phrase.text for phrase in draw_phrases(card, vocabulary, 8, 3)]
     heard = [peer.hear(around(synth(text, "espeak:ko+f2", 150))) for text in calls]

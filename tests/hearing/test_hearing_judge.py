@@ -657,6 +657,13 @@ def test_a_call_that_lost_its_side_is_not_named_beside_the_whole():
     assert [one.meaning for one in asked.candidates] == [whole]
 
 
+def test_a_call_without_its_side_is_asked_about_where_it_is_the_likeliest():
+    less = Meaning(Act.STATE, group="fuel-cap", state="secure")
+    other = replace(less, state="loose")
+    asked = sure(0.999)([heard(less), heard(other, -5.5)], SOUND, NOTHING)
+    assert [one.meaning for one in asked.candidates] == [less, other]
+
+
 @pytest.mark.parametrize(
     ("sound", "verdict"),
     [

@@ -153,6 +153,19 @@ def test_a_call_with_two_meanings_is_asked_back():
     assert [c.meaning.item for c in heard.candidates] == ["front-pin", "rear-pin"]
 
 
+@pytest.mark.parametrize("text", ["pin removed", "pin remoued"])
+@pytest.mark.parametrize("no_call", [("talk", "yes"), ("mixed", "yes")])
+def test_what_may_be_a_call_or_none_is_not_asked_about(no_call, text):
+    """The walk is asked about calls alone: "affirm" must not confirm a question."""
+    builder = GraphBuilder()
+    end = builder.state()
+    builder.final(end)
+    builder.phrase(0, end, "pin removed", ("act", "state"), ("item", "front-pin"))
+    builder.phrase(0, end, "pin removed", no_call, ("item", "front-pin"))
+    heard = read_typed(builder.freeze(), text)
+    assert (heard.verdict, heard.candidates) == (Verdict.UNCLEAR, ())
+
+
 SLIPS = {
     "drop": lambda word, at, letter: word[:at] + word[at + 1 :],
     "swap": lambda word, at, letter: word[:at] + word[at + 1 : at + 2] + word[at] + word[at + 2 :],

@@ -7,11 +7,11 @@ from hypothesis import strategies as st
 
 from voicewalk.hearing.unexplained import (
     Leftover,
-    doubtful_words,
     doubts,
     left_over,
     sound_behind,
     stating,
+    telling_words,
     word_beyond,
     words_of,
 )
@@ -89,8 +89,36 @@ def test_a_word_of_doubt_in_any_listeners_text_counts():
 
 
 def test_the_words_are_written_as_they_are_compared():
-    assert all(words_of(word) == [word] for word in doubtful_words())
-    assert {"no", "not", "is", "except", "tomorrow"} <= doubtful_words()
+    told = telling_words()
+    for words in (told.doubtful, told.denying, told.stating, told.undoing):
+        assert words
+        assert all(words_of(word) == [word] for word in words)
+    assert {"no", "not", "is", "except", "tomorrow"} <= told.doubtful
+
+
+def test_another_language_brings_its_own_words(tmp_path):
+    path = tmp_path / "german.txt"
+    path.write_text(
+        "# Kinds\n[doubtful]\nob\nmorgen\n[denying]\nnicht\n-los\n[undoing]\nun-\n[stating]\nist\n",
+        encoding="utf-8",
+    )
+    german = telling_words(path)
+    assert doubts("deckel dicht", ["deckel nicht dicht morgen"], german) == ("nicht", "morgen")
+    assert doubts("deckel dicht", ["deckel undicht"], german) == ("undicht",)
+    assert doubts("rad gut", ["rad haltlos gut"], german) == ("haltlos",)
+    assert doubts("deckel dicht", ["is deckel not dicht"], german) == ()
+    assert stating("der deckel ist dicht", german) == {"ist"}
+    assert stating("der deckel ist nicht dicht", german) == set()
+
+
+def test_words_under_no_kind_and_a_kind_without_words_are_refused(tmp_path):
+    path = tmp_path / "words.txt"
+    path.write_text("no\n[doubtful]\n", encoding="utf-8")
+    with pytest.raises(ValueError, match="'no' stands under no kind"):
+        telling_words(path)
+    path.write_text("[doubtful]\nno\n", encoding="utf-8")
+    with pytest.raises(KeyError, match="denying"):
+        telling_words(path)
 
 
 @pytest.mark.parametrize(

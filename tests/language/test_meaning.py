@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voicewalk.language.meaning import Act, Command, Meaning, is_part
+from voicewalk.language.meaning import Act, Command, Meaning, is_part, without_side
 
 words = st.text(max_size=8)
 meanings = st.builds(
@@ -55,6 +55,37 @@ def test_only_what_is_said_is_written():
 def test_anything_else_is_refused(data):
     with pytest.raises(ValueError):
         Meaning.from_json(data)
+
+
+# --- a call without its side -----------------------------------------------------------------
+
+
+def test_a_call_of_one_side_is_said_of_its_group():
+    for side in ("left", "right"):
+        said = Meaning(Act.STATE, item=f"{side}-fuel-cap", state="secure")
+        assert without_side(said, "fuel-cap") == Meaning(
+            Act.STATE, group="fuel-cap", state="secure"
+        )
+
+
+@pytest.mark.parametrize(
+    ("item", "group"),
+    [
+        ("left-fuel-cap", ""),
+        ("left-", ""),
+        ("left-fuel-cap", "oil-cap"),
+        ("upper-fuel-cap", "fuel-cap"),
+        ("", "fuel-cap"),
+    ],
+)
+def test_what_is_no_side_of_the_group_has_none_to_lose(item, group):
+    assert without_side(Meaning(Act.STATE, item=item, state="secure"), group) is None
+
+
+@given(meanings, words)
+def test_nothing_is_itself_without_its_side(meaning, group):
+    """Else the likeliest call would be left out as its own like."""
+    assert without_side(meaning, group) != meaning
 
 
 # --- parts of a call -------------------------------------------------------------------------

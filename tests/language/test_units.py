@@ -2,7 +2,7 @@
 
 import pytest
 
-from voicewalk.language.units import UNITS, same_dimension
+from voicewalk.language.units import UNITS
 
 # Symbol and property as UCUM prints them (ucum-essence.xml, seen); UCUM has litre as "l" or "L"
 # and NIST SP 811 chapter 5 (seen) asks for "L", lest it be read as the digit 1.
@@ -65,25 +65,3 @@ def test_only_pounds_are_said_of_two_units():
         "pounds": ["psi", "pound"],
         "pound": ["psi", "pound"],
     }
-
-
-@pytest.mark.parametrize(
-    ("one", "other", "same"),
-    [
-        ("psi", "bar", True),
-        ("psi", "psig", True),
-        ("inch", "millimetre", True),
-        ("quart", "litre", True),
-        ("pound", "psi", False),
-        ("minute", "drops per minute", False),
-        ("percent", "quart", False),
-    ],
-)
-def test_same_dimension(one, other, same):
-    assert same_dimension(one, other) is same
-    assert same_dimension(other, one) is same
-
-
-def test_unknown_unit():
-    with pytest.raises(KeyError):
-        same_dimension("psi", "furlong")

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from voicewalk.language.meaning import Act, Meaning
+from voicewalk.language.meaning import NO_CALL, Act, Meaning
 from voicewalk.walk.codec import decode, encode
 from voicewalk.walk.messages import (
     Appended,
@@ -31,7 +31,8 @@ texts = st.text(max_size=8)
 fields = {name: texts for name in Meaning.__dataclass_fields__ if name not in ("act", "corrects")}
 meanings = st.builds(Meaning, act=st.sampled_from(Act), corrects=st.booleans(), **fields)
 heard = st.dictionaries(texts, texts | st.lists(texts, max_size=2), max_size=3)
-calls = st.lists(st.tuples(meanings, texts), max_size=3).map(tuple)
+asked = meanings.filter(lambda one: one.act not in NO_CALL)
+calls = st.lists(st.tuples(asked, texts), max_size=3).map(tuple)
 whole = st.integers(-(2**53) + 1, 2**53 - 1)
 recorded: st.SearchStrategy[Input] = st.one_of(
     st.builds(Start, texts, texts),
@@ -49,6 +50,18 @@ recorded: st.SearchStrategy[Input] = st.one_of(
 @given(recorded)
 def test_an_input_comes_back_from_its_json(one: Input):
     assert decode(json.loads(json.dumps(encode(one)))) == one
+
+
+@pytest.mark.parametrize("act", NO_CALL)
+def test_nobody_is_asked_about_what_is_no_call(act):
+    """Neither by a listener nor by a record."""
+    good, none = (Meaning(one, item="radome") for one in (Act.SATISFACTORY, act))
+    with pytest.raises(ValueError, match="no call"):
+        Unclear(((good, "radome good"), (none, "is the radome good")))
+    candidates = [{"meaning": none.to_json(), "words": "is the radome good"}]
+    data = {"type": "unclear", "candidates": candidates, "heard": {}}
+    with pytest.raises(ValueError, match="no call"):
+        decode(data)
 
 
 @pytest.mark.parametrize("one", [Appended(1), AppendFailed("full"), Spoken("item")])

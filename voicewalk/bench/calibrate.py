@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -169,7 +170,12 @@ class Judged:
 
     def column(self, name: str) -> Doubles:
         """One feature."""
-        return np.asarray(self.rows[:, features_of(self.listeners).index(name)])
+        return column_of(self.rows, self.listeners, name)
+
+
+def column_of(rows: Doubles, listeners: Sequence[str], name: str) -> Doubles:
+    """One feature of rows of them (n, features), by its name."""
+    return np.asarray(rows[:, features_of(listeners).index(name)])
 
 
 def heard(trials: Sequence[Trial]) -> list[Heard]:
@@ -369,10 +375,7 @@ def rules_of(
         rows: (n, features).
         calls: which of them are calls whose best meaning is right.
     """
-    names = features_of(listeners)
-
-    def column(name: str) -> Doubles:
-        return np.asarray(rows[:, names.index(name)])
+    column = partial(column_of, rows, listeners)
 
     def fitting(name: str) -> float:
         return round(float(np.quantile(column(name)[calls], 1 - FIT)), 2)

@@ -1,4 +1,4 @@
-"""A peer: the word listener's free transcript, matched to the card's phrases by rapidfuzz.
+"""Peers: a listener's free transcript, matched to the card's phrases by rapidfuzz.
 
 What somebody would build who has a good transcriber and a string matcher: nothing holds the
 transcriber, and what it writes is read by the graph where it fits exactly; else the nearest
@@ -17,6 +17,8 @@ from rapidfuzz import fuzz, process
 
 from voicewalk.bench.clips import Floats
 from voicewalk.hearing import word_search
+from voicewalk.hearing.letter_listener import LetterListener
+from voicewalk.hearing.letter_model import LetterModel
 from voicewalk.hearing.lexicon import Lexicon
 from voicewalk.hearing.tokens import text_of
 from voicewalk.hearing.word_model import WordModel
@@ -36,28 +38,54 @@ NAMES = 15
 
 NUMBER = "#"
 _NUMBER_SLOTS = frozenset(("number", "size"))
-_NO_CALL = {"talk", "mixed"}
+
+
+Transcribe = Callable[[Floats], str]
+"""Writes what it hears, held by nothing; the sound as for ``Peer.hear``."""
+
+
+def free_words() -> Transcribe:
+    """What the word listener's model writes.
+
+    Raises:
+        ModelError: a file of it is missing or altered.
+    """
+    model = WordModel()
+    return lambda samples: text_of(model.tokens, word_search.free(model.hear(samples)).tokens)
+
+
+def free_letters(graph: PhraseGraph, lexicon: Lexicon) -> Transcribe:
+    """What the letter listener writes: it was trained for such calls.
+
+    Raises:
+        ModelError: its file is missing or altered, or a word has a letter that it does not know.
+    """
+    listener = LetterListener(LetterModel(), lexicon, graph)
+    return lambda samples: listener.hear(samples).text
 
 
 class TranscriptPeer:
-    """Free transcript and string matching for one graph."""
+    """Free transcript and string matching for one graph.
 
-    def __init__(self, graph: PhraseGraph, lexicon: Lexicon) -> None:
-        self.name = f"free transcript, rapidfuzz {version('rapidfuzz')}"
-        self._model = WordModel()
+    Args:
+        of: what the transcript is called in a table.
+    """
+
+    def __init__(
+        self, of: str, transcribe: Transcribe, graph: PhraseGraph, lexicon: Lexicon
+    ) -> None:
+        self.name = f"{of}, rapidfuzz {version('rapidfuzz')}"
+        self._transcribe = transcribe
         self._matcher = Matcher(graph, lexicon.spell)
 
     def hear(self, samples: Floats) -> Meaning | None:
         """As ``Peer.hear``."""
-        return self._matcher(self.transcribe(samples))
-
-    def transcribe(self, samples: Floats) -> str:
-        """What the model writes when nothing holds it."""
-        return text_of(self._model.tokens, word_search.free(self._model.hear(samples)).tokens)
+        return self._matcher(self._transcribe(samples))
 
 
 class Matcher:
-    """Reads transcripts by the phrases of a graph; ``spell`` gives a word's ways of writing."""
+    """Reads transcripts by the phrases of a graph of calls alone (``peers.calls_alone``); ``spell``
+    gives a word's ways of writing."""
 
     def __init__(self, graph: PhraseGraph, spell: Callable[[str], Iterable[str]]) -> None:
         self._graph = graph
@@ -94,14 +122,10 @@ def without_numbers(words: Sequence[str]) -> tuple[str, list[str]]:
 class Skeletons:
     """The phrases of a graph without fillers and with each number as one word: names of items,
     what can be said of each, and what can be said alone. No part is said twice in one phrase
-    (a second place, a correction): with those there would be tens of millions. Talk is none of
-    them, nor is a call with more behind it."""
+    (a second place, a correction): with those there would be tens of millions."""
 
     def __init__(self, graph: PhraseGraph) -> None:
         self._graph = graph
-        self._idle = {
-            (arc.dst, arc.word) for arc in graph.arcs if arc.src == arc.dst and not arc.tags
-        }
         self._names: dict[str, set[int]] = defaultdict(set)
         for arc, words in self._openings(0, ()):
             self._names[" ".join(words)].add(arc.dst)
@@ -177,10 +201,8 @@ class Skeletons:
         return seen
 
     def _leaving(self, states: Iterable[int]) -> Iterator[Arc]:
-        """The arcs on which something new is said: no word that may be said again and again."""
         return (
-            arc
+            self._graph.arcs[index]
             for state in sorted(states)
-            for arc in (self._graph.arcs[index] for index in self._graph.leaving[state])
-            if (arc.dst, arc.word) not in self._idle and _NO_CALL.isdisjoint(dict(arc.tags))
+            for index in self._graph.leaving[state]
         )

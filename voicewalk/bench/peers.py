@@ -14,7 +14,7 @@ from typing import Protocol
 
 from voicewalk.bench.clips import Floats
 from voicewalk.bench.peer_sphinx import SphinxPeer
-from voicewalk.bench.peer_transcript import TranscriptPeer
+from voicewalk.bench.peer_transcript import TranscriptPeer, free_letters, free_words
 from voicewalk.card.load import card_path, lexicon_path, load_card
 from voicewalk.card.model import Card
 from voicewalk.errors import VoicewalkError
@@ -24,7 +24,10 @@ from voicewalk.hearing.vosk_model import VoskModel, find_model
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.graph import PhraseGraph
 from voicewalk.language.meaning import Meaning
-from voicewalk.language.vocabulary import NearCalls, vocabulary_of
+from voicewalk.language.vocabulary import NearCalls, Vocabulary, vocabulary_of
+
+FREE_WORDS, FREE_LETTERS = "free transcript", "free transcript in letters"
+"""What the word listener and the letter listener write."""
 
 
 class Peer(Protocol):
@@ -74,15 +77,23 @@ class VoskPeer:
         return guesses[0].meaning if guesses else None
 
 
+def calls_alone(card: Card, vocabulary: Vocabulary) -> PhraseGraph:
+    """The graph that peers are measured with: talk that comes near a call is our judge's
+    business."""
+    return phrase_graph(card, replace(vocabulary, near_calls=NearCalls()))
+
+
 def peers_of(card_name: str) -> tuple[list[Peer], list[Absent]]:
     """The peers for a card, by its name or file: those on this machine, and those that are not."""
     card = load_card(card_path(card_name))
     vocabulary = vocabulary_of(card)
-    # They are measured with the calls alone: talk that comes near one is our judge's business.
-    graph = phrase_graph(card, replace(vocabulary, near_calls=NearCalls()))
+    graph = calls_alone(card, vocabulary)
     lexicon = load_lexicon(lexicon_path(card))
     makers: dict[str, Callable[[], Peer]] = {
-        "free transcript": lambda: TranscriptPeer(graph, lexicon),
+        FREE_WORDS: lambda: TranscriptPeer(FREE_WORDS, free_words(), graph, lexicon),
+        FREE_LETTERS: lambda: TranscriptPeer(
+            FREE_LETTERS, free_letters(graph, lexicon), graph, lexicon
+        ),
         "PocketSphinx": lambda: SphinxPeer(graph),
         "Vosk": lambda: VoskPeer(card, vocabulary.language, graph),
     }

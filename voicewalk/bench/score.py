@@ -14,14 +14,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import StrEnum
 from math import sqrt
 
 from voicewalk.bench.observe import Piece, Trial
 from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.judge import Judge
-from voicewalk.language.meaning import NO_CALL, Act, Expectation, Meaning
+from voicewalk.language.meaning import NO_CALL, Act, Expectation, Meaning, without_side
 from voicewalk.language.near import enters
 from voicewalk.language.talk import Near
 
@@ -128,7 +128,7 @@ def _near(
 ) -> Outcome:
     """Of speech that may enter nothing but what is right."""
     entered = [meaning for meaning in understood if enters(meaning)]
-    if not all(any(is_harmless(meaning, one) for one in right) for meaning in entered):
+    if not _all_harmless(entered, right):
         return Outcome.NEAR_RECORDED
     if entered:
         return Outcome.NEAR_RIGHT
@@ -140,7 +140,7 @@ def _merged(
 ) -> Outcome:
     """Of two calls in one breath; what waits for its side is not entered yet."""
     entered = [meaning for meaning in understood if enters(meaning)]
-    if not all(any(is_harmless(meaning, one) for one in both) for meaning in entered):
+    if not _all_harmless(entered, both):
         return Outcome.MERGED_WRONG
     entered = [meaning for meaning in entered if meaning in both]
     missing = [meaning for meaning in both if meaning not in entered]
@@ -151,14 +151,17 @@ def _merged(
     return Outcome.MERGED_ASKED if set(missing) <= set(asks) else Outcome.MERGED_LOST
 
 
+def _all_harmless(entered: Sequence[Meaning], right: Sequence[Meaning]) -> bool:
+    """Whether each of these is harmless where one of ``right`` was said."""
+    return all(any(is_harmless(meaning, one) for one in right) for meaning in entered)
+
+
 def is_harmless(meaning: Meaning, truth: Meaning | None) -> bool:
     """The call itself; or only its item, or all of it but the side, which enter nothing and wait
     for the rest."""
     if truth is None or meaning == truth:
         return truth is not None
-    sided = (f"left-{meaning.group}", f"right-{meaning.group}") if meaning.group else ()
-    if truth.item in sided:
-        truth = replace(truth, item="", group=meaning.group)
+    truth = without_side(truth, meaning.group) or truth
     named = (meaning.item, meaning.group) == (truth.item, truth.group)
     return meaning == truth or (meaning.act is Act.ITEM and named)
 

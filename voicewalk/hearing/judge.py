@@ -8,7 +8,7 @@ pair that is close is asked back, and a bare number counts only where a number i
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -18,7 +18,15 @@ from voicewalk.hearing.heard import Verdict
 from voicewalk.hearing.pool import Pooled
 from voicewalk.hearing.prior import unasked
 from voicewalk.hearing.unexplained import doubts, left_over, stating, word_beyond, words_of
-from voicewalk.language.meaning import LEADING, NO_CALL, Act, Command, Expectation, Meaning
+from voicewalk.language.meaning import (
+    LEADING,
+    NO_CALL,
+    Act,
+    Command,
+    Expectation,
+    Meaning,
+    without_side,
+)
 from voicewalk.language.numbers import teens_for_tens
 
 _MOST_LEAD = 8.0
@@ -101,14 +109,6 @@ def pair(one: Meaning, other: Meaning) -> bool:
     return len(differing - {"act", "group"}) <= 1 or (
         "act" in differing and (one.item, one.group) == (other.item, other.group)
     )
-
-
-def _less_side(meaning: Meaning, other: Meaning | None) -> bool:
-    """Whether a meaning is another without its side: to name both would ask nothing."""
-    if other is None or not meaning.group:
-        return False
-    sided = (f"left-{meaning.group}", f"right-{meaning.group}")
-    return other.item in sided and meaning == replace(other, item="", group=meaning.group)
 
 
 def ahead(best: Pooled, other: Pooled) -> float:
@@ -274,8 +274,12 @@ class Judge:
             candidates = (ranked[0],)
         elif verdict is Verdict.ASK:
             worth = [one for one in (ranked[0], *close) if one.meaning.act not in NO_CALL]
-            first = worth[0].meaning if worth else None
-            candidates = tuple(one for one in worth if not _less_side(one.meaning, first))[:2]
+            # To name a call and the same without its side would ask nothing.
+            candidates = tuple(
+                one
+                for one in worth
+                if one.meaning != without_side(worth[0].meaning, one.meaning.group)
+            )[:2]
             if not candidates:  # talk, and no call is near it
                 talk = ranked[0].meaning.act is Act.TALK
                 verdict = Verdict.OUTSIDE if talk else Verdict.UNCLEAR

@@ -2,8 +2,7 @@
 
 Three kinds of phrases lie inside or beside most calls, and are seldom said: calls in which
 something is left out, readings that the gauge can hardly show, and talk that comes near a call.
-Clear speech differs by far
-more than ``RARE``, so that a weight never overrules it.
+Clear speech differs by far more than ``RARE``, so that a weight never overrules it.
 """
 
 from __future__ import annotations

@@ -28,11 +28,10 @@ def read_typed(graph: PhraseGraph, text: str) -> Heard:
     meanings = parse(graph, text)
     if len(meanings) == 1:
         verdict, found = Verdict.UNDERSTOOD, [(meanings[0], " ".join(tokens(text)))]
-    elif meanings:
-        verdict, found = Verdict.ASK, [(meaning, text) for meaning in meanings[:2]]
     else:
+        read = ((one, text) for one in meanings)
         mends = ((one, mended) for mended in _mended(graph, text) for one in parse(graph, mended))
-        found = list(islice(mends, 2))
+        found = list(islice(read if meanings else mends, 2))
         if any(meaning.act in NO_CALL for meaning, _ in found):
             found = []  # it may be talk, which is not asked about
         verdict = Verdict.ASK if found else Verdict.UNCLEAR

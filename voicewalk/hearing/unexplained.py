@@ -39,13 +39,10 @@ _LOUD_DB, _OVER_NOISE_DB = -12.0, 6.0
 """Against the mean of the words: their vowels, and no breath; and against what sounds before them,
 which is noise."""
 
-_STATING = frozenset(("the", "is", "are", "was", "were", "has", "have", "been"))
-
 _SPELT = re.compile(r"\b[a-z](?: [a-z])+\b")
 """Letters said one by one, as in "p s i"."""
 
-_UNDOING = ("un", "dis", "in", "non")
-"""What turns a word into its opposite, said before it."""
+_KIND = re.compile(r"\[(\w+)\]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,37 +142,83 @@ def words_of(text: str) -> list[str]:
     return re.findall(r"[a-z]+(?:'[a-z]+)?", text.lower().replace("’", "'"))
 
 
+@dataclass(frozen=True, slots=True)
+class Telling:
+    """A language's words that say whether a call is one.
+
+    Attributes:
+        doubtful: deny, ask, order or except.
+        denying: turn a state into its opposite ("not").
+        denying_ends: what further such words end in ("n't").
+        undoing: turn the word they stand before into its opposite ("un").
+        stating: articles and verbs by which a wording states something.
+    """
+
+    doubtful: frozenset[str]
+    denying: frozenset[str]
+    denying_ends: tuple[str, ...]
+    undoing: tuple[str, ...]
+    stating: frozenset[str]
+
+    def denies(self, word: str) -> bool:
+        """Whether a word turns a state into its opposite."""
+        return word in self.denying or word.endswith(self.denying_ends)
+
+
 @cache
-def doubtful_words() -> frozenset[str]:
-    """Words that deny, ask, order or except."""
-    lines = DOUBTS.read_text(encoding="utf-8").splitlines()
-    return frozenset(line.strip() for line in lines if line.strip() and line[0] != "#")
+def telling_words(path: Path = DOUBTS) -> Telling:
+    """The words of a file such as ``DOUBTS``, which is of the language that the listeners and the
+    calibration are of: English.
+
+    Raises:
+        KeyError: a kind of words is missing.
+        ValueError: a word stands under no kind.
+    """
+    kinds: dict[str, list[str]] = {}
+    kind: list[str] | None = None
+    for line in path.read_text(encoding="utf-8").splitlines():
+        word = line.strip()
+        if not word or word.startswith("#"):
+            continue
+        if begins := _KIND.fullmatch(word):
+            kind = kinds.setdefault(begins[1], [])
+        elif kind is None:
+            raise ValueError(f"{path}: '{word}' stands under no kind of words")
+        else:
+            kind.append(word)
+    denying = kinds["denying"]
+    return Telling(
+        doubtful=frozenset(kinds["doubtful"]),
+        denying=frozenset(word for word in denying if not word.startswith("-")),
+        denying_ends=tuple(word[1:] for word in denying if word.startswith("-")),
+        undoing=tuple(word.removesuffix("-") for word in kinds["undoing"]),
+        stating=frozenset(kinds["stating"]),
+    )
 
 
-def doubts(
-    words: str, texts: Iterable[str], doubtful: frozenset[str] | None = None
-) -> tuple[str, ...]:
+def doubts(words: str, texts: Iterable[str], telling: Telling | None = None) -> tuple[str, ...]:
     """Words in any free text that deny, ask, order or except, and that the wording does not hold;
     and words of the wording that a text holds in their undoing ("unlatched").
 
     What a wording denies may be heard in another form of it: "isn't latched" and "unlatched" leave
     nothing in doubt of "not latched".
     """
-    doubtful = doubtful_words() if doubtful is None else doubtful
+    telling = telling or telling_words()
+    denies = telling.denies
     said = words_of(words)
-    own, denials = Counter(said), sum(map(_denies, said))
-    denied = {word for before, word in pairwise(said) if _denies(before)}
-    undone = {f"{prefix}{word}" for word in own.keys() - denied for prefix in _UNDOING}
+    own, denials = Counter(said), sum(map(denies, said))
+    denied = {word for before, word in pairwise(said) if denies(before)}
+    undone = {f"{prefix}{word}" for word in own.keys() - denied for prefix in telling.undoing}
     undone -= own.keys()
     found: dict[str, None] = {}
     for text in texts:
         heard = Counter(words_of(_unspelt(text.lower(), own)))
-        more = sum(count for word, count in heard.items() if _denies(word)) > denials
+        more = sum(count for word, count in heard.items() if denies(word)) > denials
         for word, count in heard.items():
-            if _denies(word):
+            if denies(word):
                 doubted = more and count > own[word]
             else:
-                doubted = word in doubtful and count > own[word]
+                doubted = word in telling.doubtful and count > own[word]
             if doubted or word in undone:
                 found[word] = None
     return tuple(found)
@@ -206,13 +249,9 @@ def word_beyond(words: str, text: str) -> bool:
     return len(heard[0]) <= left.before or len(heard[-1]) <= left.behind
 
 
-def stating(words: str) -> frozenset[str]:
+def stating(words: str, telling: Telling | None = None) -> frozenset[str]:
     """Articles and verbs by which a wording states something, as a question or a wish without its
     first word does. None where it denies something: that says more than those words could."""
+    telling = telling or telling_words()
     said = words_of(words)
-    return frozenset() if any(map(_denies, said)) else _STATING.intersection(said)
-
-
-def _denies(word: str) -> bool:
-    """Whether a word turns a state into its opposite."""
-    return word in ("not", "never") or word.endswith("n't")
+    return frozenset() if any(map(telling.denies, said)) else telling.stating.intersection(said)

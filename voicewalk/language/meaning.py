@@ -6,7 +6,7 @@ into the record without loss. Numbers are decimal strings in plain notation ("30
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, fields, replace
 from enum import StrEnum
 
 
@@ -171,6 +171,14 @@ def is_part(said: Meaning, whole: Meaning) -> bool:
     return said.act is whole.act and all(
         not getattr(said, name) or getattr(said, name) == getattr(whole, name) for name in _RESULT
     )
+
+
+def without_side(meaning: Meaning, group: str) -> Meaning | None:
+    """``meaning`` said of its group alone, its side left out; ``None`` where its item is no side
+    of ``group``. The two sides of an item are named so by its card (``card.sides``)."""
+    if not group or meaning.item not in (f"left-{group}", f"right-{group}"):
+        return None
+    return replace(meaning, item="", group=group)
 
 
 _NUMBERS = (Act.READING, Act.COUNT)

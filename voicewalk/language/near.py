@@ -205,8 +205,8 @@ def _ways(state: State) -> tuple[str, ...]:
 def _is_near(card: Card, vocabulary: Vocabulary, graph: PhraseGraph, kind: Near, text: str) -> bool:
     """Whether a drawn text is near a call and none itself, and can be told what it means."""
     near = near_call_of(card, vocabulary, graph, kind, text)
-    if kind is Near.TWO_CALLS and not near.meanings:
-        return False
+    if kind is Near.TWO_CALLS and len(near.meanings) != 2:
+        return False  # or one said twice, of both sides of an item named without its side
     if any(_in_own_words(item, vocabulary, text) for item in items_in(card, text)):
         return False
     right = near.meanings if kind is Near.OPPOSITE else ()

@@ -58,8 +58,3 @@ UNITS: dict[str, Unit] = {
         Unit("knot", ("knots", "knot"), "kn", "speed"),
     )
 }  # fmt: skip
-
-
-def same_dimension(one: str, other: str) -> bool:
-    """Whether two units, by name, measure the same thing. ``KeyError`` on an unknown name."""
-    return UNITS[one].dimension == UNITS[other].dimension

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from voicewalk.card.model import Item, Kind
-from voicewalk.language.meaning import NO_CALL, Act, Command, Meaning
+from voicewalk.language.meaning import Act, Command, Meaning
 from voicewalk.walk import (
     balance,
     measure,
@@ -281,7 +281,7 @@ def _mistaken(memory: Memory, said: Said) -> Standing | None:
 
 def unclear(memory: Memory, given: Unclear) -> Step:
     """Ask back: one or two candidates in the light of what is asked already, never a third."""
-    calls = [Utterance(*one) for one in given.candidates if one[0].act not in NO_CALL]
+    calls = [Utterance(*one) for one in given.candidates]
     for one in calls:
         memory.check(one.meaning)
     if (tried := second_chance.tried(memory)) and (step := _heard_again(memory, tried, given)):

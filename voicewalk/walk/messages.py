@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from voicewalk.language.meaning import Expectation, Meaning
+from voicewalk.language.meaning import NO_CALL, Expectation, Meaning
 
 Json = dict[str, object]
 
@@ -56,11 +56,19 @@ class Call:
 @dataclass(frozen=True, slots=True)
 class Unclear:
     """A call that needs asking back. ``candidates`` are (meaning, words), best first; empty
-    where nothing is worth asking about. ``by`` as in ``Call``."""
+    where nothing is worth asking about. ``by`` as in ``Call``.
+
+    Raises:
+        ValueError: a candidate is no call (``meaning.NO_CALL``): confirmed, it would be a result.
+    """
 
     candidates: tuple[tuple[Meaning, str], ...]
     heard: Json = field(default_factory=dict)
     by: str = INSPECTOR
+
+    def __post_init__(self) -> None:
+        if any(meaning.act in NO_CALL for meaning, _ in self.candidates):
+            raise ValueError("a candidate to ask about is no call")
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from voicewalk.card.model import Kind
-from voicewalk.language.meaning import NO_CALL, Act, Command, Meaning
+from voicewalk.language.meaning import Act, Command, Meaning
 from voicewalk.language.numbers import only_digits
 from voicewalk.walk import rules
 from voicewalk.walk.entries import AskedBack, Dropped
@@ -155,7 +155,7 @@ def _is_command(call: Utterance) -> bool:
 
 def _in_its_light(memory: Memory, given: Unclear) -> tuple[Utterance, ...]:
     """The candidates in the light of what is asked, each once."""
-    calls = [Utterance(*one) for one in given.candidates if one[0].act not in NO_CALL]
+    calls = [Utterance(*one) for one in given.candidates]
     placed = (
         picked(memory, one.meaning) or in_context(memory.card, one, memory.asked, memory.current)
         for one in calls
