@@ -667,11 +667,11 @@ def test_a_call_without_its_side_is_asked_about_where_it_is_the_likeliest():
 @pytest.mark.parametrize(
     ("sound", "verdict"),
     [
-        (Sound(2.0, 30.0, behind=0.25), Verdict.UNDERSTOOD),
-        (Sound(2.0, 30.0, behind=0.3), Verdict.ASK),
-        (Sound(2.0, 30.0, behind=0.25, loud=0.2), Verdict.ASK),
-        (Sound(2.0, 0.0, behind=0.6, loud=0.2), Verdict.UNDERSTOOD),  # late
-        (Sound(2.0, 0.0, behind=0.9), Verdict.ASK),
+        (Sound(2.0, 30.0, behind=0.5), Verdict.UNDERSTOOD),  # the room
+        (Sound(2.0, 30.0, behind=0.25, loud=0.1), Verdict.UNDERSTOOD),
+        (Sound(2.0, 30.0, behind=0.3, loud=0.06), Verdict.ASK),
+        (Sound(2.0, 30.0, behind=0.25, loud=0.12), Verdict.ASK),
+        (Sound(2.0, 10.0, behind=0.6, loud=0.3), Verdict.UNDERSTOOD),  # the end is found late
     ],
 )
 def test_what_is_said_behind_a_call_is_asked_about_though_no_letter_is_heard_of_it(sound, verdict):

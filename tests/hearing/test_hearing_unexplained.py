@@ -193,3 +193,8 @@ def test_no_span_is_beyond_the_clip(begin, length, seconds):
     behind, loud = sound_behind(tone(seconds, 0.1), (begin, begin + length))
     assert 0 <= loud <= behind + 1e-9
     assert behind <= seconds + 1e-3
+
+
+def test_two_words_of_the_wording_written_as_one_are_no_undoing():
+    assert doubts("in place", ["inplace"]) == ()
+    assert doubts("left pin place", ["left pin inplace"]) == ("inplace",)

@@ -58,12 +58,10 @@ quiet where its small words are not just so in the first listener's text. Noise 
 at its beginning: "is the throttle cut off" and "until the throttle is cut off" were heard so at 0
 and 5 dB, with nothing left unexplained; and "the" can stand for any three letters ("mind")."""
 
-_BEHIND, _NOISY_BEHIND = 0.28, 0.8
-"""Seconds of speech that may lie behind the words of a call, in quiet and at 0 dB, where the end of
-speech is found late: 98 of 100 calls keep them. A pause and another's "no" take more."""
-
-_LOUD, _NOISY_LOUD = 0.11, 0.3
-"""Seconds of it that may be as loud as the words, likewise."""
+_LOUD, _BEHIND, _LOUD_BEHIND = 0.11, 0.28, 0.05
+"""Seconds of speech as loud as the words that may lie behind them in quiet, and less of it where
+as much speech of any loudness does: 99 of 100 calls have none. In noise, where the end of speech
+is found late, calls have as much behind them as another's word adds."""
 
 _HARMLESS = LEADING | {Command.NEGATIVE}
 """What may be taken at once though it was faint: it enters nothing, confirms and withdraws nothing.
@@ -167,8 +165,8 @@ def unsettled(
         seen["unexplained"] > between(limits.noisy_unexplained, limits.unexplained)
     ):
         return "more was said than the call"
-    long = sound.behind > between(_NOISY_BEHIND, _BEHIND)
-    if long or sound.loud > between(_NOISY_LOUD, _LOUD):
+    most = _LOUD_BEHIND if sound.behind > _BEHIND else _LOUD
+    if sound.snr_db >= _QUIET_DB and sound.loud > most:
         return "more was said behind the call"
     total = between(limits.noisy_total, limits.total)
     if any(seen[f"{name} total"] < total for name in deep):

@@ -209,7 +209,7 @@ def doubts(words: str, texts: Iterable[str], telling: Telling | None = None) -> 
     own, denials = Counter(said), sum(map(denies, said))
     denied = {word for before, word in pairwise(said) if denies(before)}
     undone = {f"{prefix}{word}" for word in own.keys() - denied for prefix in telling.undoing}
-    undone -= own.keys()
+    undone -= own.keys() | {f"{one}{next_}" for one, next_ in pairwise(said)}  # "in place" in one
     found: dict[str, None] = {}
     for text in texts:
         heard = Counter(words_of(_unspelt(text.lower(), own)))
