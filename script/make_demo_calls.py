@@ -36,7 +36,7 @@ ROAR_CORNER = 220.0
 WHINE = ((1_180.0, 0.10), (2_360.0, 0.16), (3_540.0, 0.05), (4_720.0, 0.06))
 """Hz and share of the roar's power for each tone of the compressor."""
 
-MUMBLE_HZ = 322.0
+MUMBLE_HZ = 378.0
 """Above it next to nothing is left of a mumbled call: the voice's pitch and the lowest of the
 vowels. With the vowels' first formants (690) it is understood at once."""
 

@@ -19,6 +19,7 @@ EVERYBODY_MAY = ("errors", "settings", "__version__")
 
 # room -> what it may import of ours, besides itself and the above
 ROOMS = {
+    "__main__": ("cli",),
     "errors": (),
     "settings": (),
     "clock": (),
