@@ -17,6 +17,8 @@ import soundfile
 import soxr
 from hypothesis import settings
 
+import voicewalk  # noqa: F401 - reason: before any onnxruntime, whose telemetry it switches off
+
 SPEECH_DATA = "VOICEWALK_SPEECH_DATA"
 RATE = 16_000
 
