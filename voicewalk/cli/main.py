@@ -6,7 +6,7 @@ import sys
 
 import typer
 
-from voicewalk import __version__
+from voicewalk import __version__, private
 from voicewalk.cli import account, bench, card, key
 from voicewalk.cli.cards import cards
 from voicewalk.cli.demo import demo
@@ -51,6 +51,7 @@ def _options(version: bool = typer.Option(False, "--version", help="Show the ver
 
 def main() -> int:
     """Run the program; errors that a person can put right are shown without a trace."""
+    private.by_default()
     try:
         app()
     except VoicewalkError as error:

@@ -16,6 +16,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import astuple
 from pathlib import Path
 
+from voicewalk import private
 from voicewalk.errors import RecordError
 from voicewalk.record.chain import Meta
 
@@ -116,7 +117,7 @@ def create(path: Path, meta: Meta, texts: Iterable[bytes]) -> sqlite3.Connection
         RecordError: the file exists, or cannot be made there.
     """
     try:
-        path.touch(exist_ok=False)
+        private.make_file(path)  # SQLite gives its own files beside it the same rights
     except FileExistsError:
         raise RecordError(
             f"{path}: there is such a file already",

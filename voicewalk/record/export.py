@@ -14,6 +14,7 @@ from enum import StrEnum
 from functools import lru_cache
 from pathlib import Path
 
+from voicewalk import private
 from voicewalk.card.load import kept_card
 from voicewalk.card.model import Card
 from voicewalk.errors import RecordError, SourceError
@@ -106,7 +107,7 @@ def write_clips(path: Path, examined: Examined, folder: Path) -> int:
     """
     count = 0
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        private.make_folder(folder)
     except OSError as error:
         raise database.trouble(folder, error) from error
     for entry, flac in _sounds(path, examined):
@@ -123,7 +124,7 @@ def write_new(path: Path, data: bytes) -> None:
         RecordError: it exists, or cannot be written.
     """
     try:
-        file = path.open("xb")
+        file = open(path, "xb", opener=private.opener)  # noqa: SIM115 - its errors differ below
     except FileExistsError:
         raise RecordError(
             f"{path}: there is such a file already", "Give another name, or remove that file."

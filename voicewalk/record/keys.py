@@ -16,6 +16,7 @@ from cryptography.exceptions import UnsupportedAlgorithm
 from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
+from voicewalk import private
 from voicewalk.errors import VoicewalkError
 from voicewalk.record.seal import public_hex
 
@@ -52,7 +53,7 @@ def recorder_key() -> Ed25519PrivateKey:
     try:
         if not path.exists():
             made = [each for each in path.parents if not each.exists()]
-            path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            private.make_folder(path.parent)
             _write_new(path, _pem(Ed25519PrivateKey.generate(), None))
             for each in made:  # a power cut must not take the key's folder away
                 _sync_folder(each.parent)
@@ -183,8 +184,9 @@ def _pem(key: Ed25519PrivateKey, passphrase: str | None) -> bytes:
 
 def _write_new(path: Path, data: bytes) -> None:
     """Whole or not at all, for its owner only, and never in the place of another file."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".key-")  # mode 0600
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".key-")  # mode 0600, less the umask
     try:
+        os.fchmod(handle, 0o600)
         with os.fdopen(handle, "wb") as file:
             file.write(data)
             file.flush()

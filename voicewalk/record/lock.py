@@ -15,6 +15,7 @@ import os
 from pathlib import Path
 from typing import TextIO
 
+from voicewalk import private
 from voicewalk.errors import RecordError
 from voicewalk.record.database import trouble
 
@@ -49,7 +50,7 @@ class WriterLock:
 
     def _take(self) -> TextIO:
         while True:
-            file = self._path.open("a")
+            file = open(self._path, "a", opener=private.opener)  # noqa: SIM115 - held until it goes
             try:
                 fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
                 if self._still_there(file):

@@ -13,6 +13,7 @@ from dataclasses import asdict, dataclass, fields
 from enum import StrEnum
 from pathlib import Path
 
+from voicewalk import private
 from voicewalk.record.database import trouble
 from voicewalk.record.verify import Examined
 
@@ -141,6 +142,8 @@ class Writer:
         lines = [json.dumps(head, ensure_ascii=False), *map(_written, known.lines)]
         fresh = self._path.with_name(f"{self._path.name}.new")
         try:
+            fresh.unlink(missing_ok=True)
+            private.make_file(fresh)
             fresh.write_text("".join(f"{line}\n" for line in lines), encoding="utf-8")
             fresh.replace(self._path)
         except OSError as error:

@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
+from voicewalk import private
 from voicewalk.audio.frames import RATE, AudioSource, Block, CallEnded, Notice, Samples
 from voicewalk.audio.playback import FilePlayer
 from voicewalk.audio.scripted import ScriptedCall, ScriptedSource
@@ -90,7 +91,7 @@ def demo(folder: Path, observers: Iterable[Observer], now: Callable[[], Instant]
     """
     calls = scripted(read_script())
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        private.make_folder(folder)
     except OSError as error:
         raise database.trouble(folder, error) from error
     if taken := [name for name in (RECORD, TALK, *EXPORTS.values()) if (folder / name).exists()]:
@@ -102,7 +103,7 @@ def demo(folder: Path, observers: Iterable[Observer], now: Callable[[], Instant]
     ears = open_ears(card, vocabulary)
     with contextlib.ExitStack() as undo:
         voice = undo.enter_context(contextlib.closing(EspeakVoice()))
-        player = undo.enter_context(contextlib.closing(FilePlayer(folder / TALK)))
+        player = undo.enter_context(contextlib.closing(_talk(folder / TALK)))
         source = Caller(calls, player.add)
         wording = Wording(vocabulary.language)
         equipment = heard_from(source, ears, Speaker(voice, player), wording)
@@ -111,6 +112,15 @@ def demo(folder: Path, observers: Iterable[Observer], now: Callable[[], Instant]
             outcome = run(opened, equipment, observers, now)
     _export(folder)
     return outcome
+
+
+def _talk(path: Path) -> FilePlayer:
+    """The sound file of the whole talk: voices, as a record holds them."""
+    try:
+        private.make_file(path)
+    except OSError as error:
+        raise database.trouble(path, error) from error
+    return FilePlayer(path)
 
 
 def scripted(script: Iterable[DemoCall], folder: Path = FIXTURES) -> list[ScriptedCall]:
