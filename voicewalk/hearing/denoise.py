@@ -19,7 +19,7 @@ import soxr
 from numpy.typing import NDArray
 
 from voicewalk.errors import ModelError
-from voicewalk.hearing.files import checked_file
+from voicewalk.models import checked_file
 
 Floats = NDArray[np.float32]
 Spectrum = NDArray[np.complex64]

@@ -16,7 +16,7 @@ import onnxruntime as ort
 from numpy.typing import NDArray
 
 from voicewalk.errors import ModelError
-from voicewalk.hearing.files import own_file
+from voicewalk.models import own_file
 
 Floats = NDArray[np.float32]
 

@@ -15,7 +15,7 @@ import onnxruntime as ort
 from numpy.typing import NDArray
 
 from voicewalk.errors import ModelError
-from voicewalk.hearing.files import checked_file
+from voicewalk.models import checked_file
 
 Floats = NDArray[np.float32]
 Ints = NDArray[np.int64]

@@ -12,6 +12,7 @@ from voicewalk.audio import devices
 from voicewalk.audio.frames import RATE, AudioSource
 from voicewalk.audio.microphone import MicrophoneSource
 from voicewalk.audio.playback import DevicePlayer
+from voicewalk.audio.segment import detector_file
 from voicewalk.audio.source import Channels, FileSource
 from voicewalk.card.load import lexicon_path
 from voicewalk.card.model import Card
@@ -134,6 +135,7 @@ def open_ears(card: Card, vocabulary: Vocabulary, width: int = 1) -> Hears:
         ModelError: a model is missing or altered.
         SourceError: the only listener's model does not know a word.
     """
+    detector_file()  # what cuts the sound opens it later, when the walk has begun
     if vocabulary.language == ENGLISH:
         from voicewalk.hearing.ears import Ears  # heavy: only where something is heard
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from voicewalk.errors import ModelError
 
-_OURS = Path(__file__).parent.parent
+_OURS = Path(__file__).parent
 
 
 def checked_file(package: str, name: str, sha256: str) -> Path:

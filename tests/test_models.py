@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
+from voicewalk import models
 from voicewalk.errors import ModelError
-from voicewalk.hearing import files
-from voicewalk.hearing.files import checked_file, own_file
+from voicewalk.models import checked_file, own_file
 
 CONTENT = b"weights"
 DIGEST = hashlib.sha256(CONTENT).hexdigest()
@@ -25,7 +25,7 @@ def carrier(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     (tmp_path / "__init__.py").write_text("raise AssertionError('imported')")
     spec = ModuleSpec("carrier", None, is_package=True)
     spec.submodule_search_locations = [str(tmp_path)]
-    monkeypatch.setattr(files, "find_spec", {"carrier": spec}.get)
+    monkeypatch.setattr(models, "find_spec", {"carrier": spec}.get)
     return tmp_path
 
 
@@ -85,7 +85,7 @@ def ours(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder that stands in for the program's own package."""
     (tmp_path / "hearing").mkdir()
     (tmp_path / "hearing" / "model.onnx").write_bytes(CONTENT)
-    monkeypatch.setattr(files, "_OURS", tmp_path)
+    monkeypatch.setattr(models, "_OURS", tmp_path)
     return tmp_path
 
 
