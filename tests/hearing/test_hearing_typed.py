@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 from voicewalk.card.load import card_path, load_card
 from voicewalk.card.model import Card
 from voicewalk.hearing.heard import Heard, Verdict
-from voicewalk.hearing.typed import read_typed
+from voicewalk.hearing.typed import MOST_LETTERS, MOST_MENDED, read_typed
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.draw import draw_call
 from voicewalk.language.graph import GraphBuilder, PhraseGraph
+from voicewalk.language.match import best_matches
 from voicewalk.language.meaning import Act, Meaning
 from voicewalk.language.numbers import NUMBER_WORDS
 from voicewalk.language.parse import parse
@@ -205,3 +206,37 @@ def test_a_slip_never_bridges_a_not_a_side_or_a_number(seed, word, at, slip, let
             assert found.state == true.state
         opposite = meant[2:] if meant.startswith("un") else f"un{meant}"
         assert opposite not in candidate.words.split()
+
+
+@pytest.mark.parametrize(
+    "text", ["radome good " * 100_000, "9" * 1_000_000, "x" * (MOST_LETTERS + 1)]
+)
+def test_a_line_longer_than_any_call_is_not_even_parsed(text, monkeypatch):
+    def never(*_):
+        raise AssertionError("parsed")
+
+    monkeypatch.setattr("voicewalk.hearing.typed.parse", never)
+    heard = typed(text)
+    assert (heard.verdict, heard.candidates) == (Verdict.UNCLEAR, ())
+
+
+def test_only_a_few_slips_are_mended_each_once(monkeypatch):
+    tried = []
+
+    def counted(word, *rest):
+        tried.append(word)
+        return best_matches(word, *rest)
+
+    monkeypatch.setattr("voicewalk.hearing.typed.best_matches", counted)
+    assert typed("rudder satisfactry").verdict is Verdict.ASK
+    typed("satisfactry satisfactry rudder satisfactry")
+    assert tried == ["satisfactry"] * 2
+    typed("n o s e t y r e c u t")
+    typed("rudder " * (MOST_MENDED + 1) + "satisfactry")
+    assert len(tried) == 2
+
+
+def test_the_longest_calls_that_are_drawn_are_short_enough():
+    card, words, _ = trainer()
+    drawn = [draw_call(card, words, Random(seed)) for seed in range(500)]
+    assert max(len(way) for ways in drawn for way in ways) < 0.8 * MOST_LETTERS

@@ -1,6 +1,7 @@
 """Typed lines come one by one, waited for no longer than wanted, and become calls."""
 
 import os
+import threading
 from dataclasses import replace
 
 import pytest
@@ -10,8 +11,8 @@ from voicewalk.card.model import GoBack
 from voicewalk.hearing.heard import Verdict
 from voicewalk.language.build import phrase_graph
 from voicewalk.language.vocabulary import vocabulary_of
-from voicewalk.session.events import CallHeard, RemarkHeard
-from voicewalk.session.keyboard import Keyboard, type_calls
+from voicewalk.session.events import CallHeard, RemarkHeard, Trouble
+from voicewalk.session.keyboard import MOST_LETTERS, Keyboard, type_calls
 from voicewalk.settings import WalkSettings
 from voicewalk.walk.messages import Interrupted
 
@@ -57,6 +58,44 @@ def test_letters_beyond_ascii_and_broken_ones_are_read(pipe):
     keyboard = Keyboard(pipe["reading"])
     os.write(pipe["writing"], "tür\n".encode() + b"\xff\n")
     assert [keyboard.read(0), keyboard.read(0)] == ["tür", "\ufffd"]
+
+
+def fed(pipe, data):
+    """What comes of many bytes, written by somebody else meanwhile."""
+    writer = threading.Thread(target=lambda: (os.write(pipe["writing"], data), close_writing(pipe)))
+    writer.start()
+    keyboard, found = Keyboard(pipe["reading"]), []
+    try:
+        while True:
+            found.append(keyboard.read(None))
+    except EOFError:
+        writer.join()
+        return [line for line in found if line is not None]
+
+
+@pytest.mark.parametrize("end", [b"\n", b""], ids=["ended", "not ended"])
+def test_of_a_line_that_is_too_long_only_its_beginning_comes(pipe, end):
+    begins, *others = fed(pipe, b"one\n" + b"nose tyre " * 100_000 + end)[1:]
+    assert begins.startswith("nose tyre nose")
+    assert MOST_LETTERS < len(begins) < 200_000
+    assert others == []
+
+
+def test_the_line_behind_one_that_is_too_long_is_whole(pipe):
+    lines = fed(pipe, "ü".encode() * 500_000 + b"\ntwo\nthree")
+    assert [len(line) > MOST_LETTERS for line in lines] == [True, False, False]
+    assert lines[1:] == ["two", "three"]
+
+
+def test_a_line_without_end_stops_no_timer(pipe):
+    keyboard = Keyboard(pipe["reading"])
+    os.write(pipe["writing"], b"x" * 10_000)
+    assert len(keyboard.read(0)) > MOST_LETTERS
+    for _ in range(3):
+        os.write(pipe["writing"], b"x" * 10_000)
+        assert keyboard.read(None) is None  # and the loop looks after its timers
+    os.write(pipe["writing"], b"x\nstop\n")
+    assert keyboard.read(0) == "stop"
 
 
 def test_the_prompt_is_shown_before_each_line(pipe):
@@ -129,6 +168,40 @@ def test_what_is_no_call_is_to_be_said_again(typed):
     booth = typed("???")
     assert booth.record.kept[1][0]["candidates"] == []
     assert booth.prompts[-1] == "ask-again"
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "radome satisfactory".ljust(MOST_LETTERS + 1),
+        "second: affirm".ljust(MOST_LETTERS + 1),
+        "radome " + "not " * 300 + "satisfactory",
+    ],
+    ids=["blanks", "the second's", "words"],
+)
+def test_a_line_that_is_too_long_is_refused_whole(typed, line):
+    booth = typed(line, "radome satisfactory")
+    assert booth.record.kinds == ["started", "asked back", "item"]
+    assert len(booth.record.kept[1][0]["input"]["heard"]["text"]) < 100
+    (told,) = booth.onlooker.of(Trouble)
+    assert "nothing of it is taken" in told.text
+
+
+def test_a_remark_that_is_too_long_is_asked_for_again(typed):
+    booth = typed("remark", "Cart left " * 101, "Cart left under the wing")
+    assert [one.transcript for one in booth.onlooker.of(RemarkHeard)] == [
+        "Cart left under the wing"
+    ]
+    assert booth.record.kinds[-1] == "remark"
+
+
+def test_an_identity_that_is_too_long_is_none(card, graph):
+    booth = Booth(replace(card, after_interruption=GoBack.RESUME))
+    booth.start()
+    booth.loop.give(Interrupted(1000))
+    type_calls(booth.loop, graph, Script(booth, "9" * 900, "M" * 41, "m 07"))
+    kept = [body for body, _ in booth.record.kept if body["kind"] == "identity"]
+    assert [(one["said"], one["matches"]) for one in kept] == [("m 07", True)]
 
 
 def test_a_remark_is_kept_as_it_was_typed(typed):

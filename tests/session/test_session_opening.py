@@ -1,10 +1,14 @@
 """Walks begin with a new record and go on with an old one, or say why they cannot."""
 
 import shutil
+import tempfile
+from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from session_booth import Booth, Clock, Notebook
 
 from voicewalk.card.load import card_path, load_card
@@ -267,3 +271,51 @@ def test_a_model_that_was_altered_is_told_before_a_walk_begins(model, tmp_path, 
     with pytest.raises(ModelError, match="not the one that was measured"):
         begin_walk("jet-trainer", "M07", "somebody", path, calls, (), Clock())
     assert not path.exists()
+
+
+@pytest.mark.parametrize(
+    ("identity", "told"),
+    [
+        ("M\udcff7", "not written in the characters of this system"),  # a byte that is no UTF-8
+        ("M\n07", "control characters"),
+        ("M\x1b[2J", "control characters"),
+        ("M\u202807", "line ends"),
+        ("M" * 41, "longer than 40 characters"),
+        ("\u220e", "neither letter nor digit"),
+        ("\u200b-", "neither letter nor digit"),
+        ("", "neither letter nor digit"),
+    ],
+    ids=ascii,
+)
+def test_an_identity_that_cannot_be_kept_or_said_is_refused_before_a_walk(
+    card, identity, told, tmp_path
+):
+    with pytest.raises(VoicewalkError, match=told):
+        begin(card, identity, "", tmp_path / "a.walk", NOW)
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("name", ["an\udcffn", "ann\x07", "a" * 101], ids=ascii)
+def test_a_name_that_cannot_be_kept_is_refused_before_a_walk(card, name, tmp_path):
+    with pytest.raises(VoicewalkError, match="inspector's name"):
+        begin(card, "M07", name, tmp_path / "a.walk", NOW)
+    with pytest.raises(VoicewalkError, match="second person's name"):
+        begin(card, "M07", "ann", tmp_path / "a.walk", NOW, second=name)
+    assert list(tmp_path.iterdir()) == []
+
+
+@settings(max_examples=30)
+@given(st.text(max_size=40), st.text(max_size=100))
+def test_whatever_is_taken_is_kept(card, identity, name):
+    """Any text at all: either it is refused, or the first entry is in the record."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder, "a.walk")
+        calls = Calls(Lines())
+        try:
+            done = begin_walk("jet-trainer", identity, name, path, calls, (), Clock())
+        except VoicewalkError:
+            assert not path.exists()
+            return
+        assert done.unkept == 0
+        (entry,) = examine(path).entries
+        assert (entry.body["identity"], entry.body["inspector"]) == (identity, name)

@@ -19,12 +19,22 @@ LIKE = 0.6
 """Least likeness of a typed word to a word of the graph to stand for it; one wrong letter in a
 word of five scores 0.7 or more."""
 
+MOST_LETTERS = 300
+"""A longer line is no call: in the 12 s of the longest sound that is heard as one
+(``AudioSettings.most_frames``) nobody says so much. Reading takes the square of it."""
+
+MOST_MENDED, MOST_SLIPS = 30, 4
+"""Words of a line that is mended, and those of them that no word of the graph is: each is compared
+with all words of the graph. Common practice, no source."""
+
 TRIED = 64
 """Mended texts tried: words of a call times the words each might be."""
 
 
 def read_typed(graph: PhraseGraph, text: str) -> Heard:
-    """What a typed line means."""
+    """What a typed line means; one longer than any call means nothing."""
+    if len(text) > MOST_LETTERS:
+        return Heard(Verdict.UNCLEAR, (), 0.0, "typed", evidence={"how": "typed", "text": text})
     meanings = parse(graph, text)
     if len(meanings) == 1:
         verdict, found = Verdict.UNDERSTOOD, [(meanings[0], " ".join(tokens(text)))]
@@ -45,11 +55,12 @@ def read_typed(graph: PhraseGraph, text: str) -> Heard:
 
 
 def _mended(graph: PhraseGraph, text: str) -> list[str]:
-    words = sorted(graph.words)
-    choices = [
-        [word]
-        if word in graph.words or not word.isalpha()
-        else [m.phrase for m in best_matches(word, words, 3) if m.score >= LIKE] or [word]
-        for word in tokens(text)
-    ]
+    words, said = sorted(graph.words), tokens(text)
+    slips = {word for word in said if word not in graph.words and word.isalpha()}
+    if len(said) > MOST_MENDED or len(slips) > MOST_SLIPS:
+        return []
+    meant = {
+        slip: [m.phrase for m in best_matches(slip, words, 3) if m.score >= LIKE] for slip in slips
+    }
+    choices = [meant.get(word) or [word] for word in said]
     return [" ".join(way) for way in islice(product(*choices), TRIED)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import platform
 import re
+import unicodedata
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -12,6 +13,7 @@ from voicewalk.card.load import card_path, load_card
 from voicewalk.card.model import Card
 from voicewalk.clock import Instant
 from voicewalk.errors import RecordError, VoicewalkError
+from voicewalk.language.spelling import signs
 from voicewalk.language.vocabulary import Vocabulary, vocabulary_of
 from voicewalk.record import body as bodies
 from voicewalk.record.chain import Entry
@@ -27,6 +29,11 @@ from voicewalk.walk.replay import replay
 from voicewalk.walk.words import Words
 
 PROGRAM = f"voicewalk {__version__}"
+
+MOST_IDENTITY, MOST_NAME = 40, 100
+"""Characters. An identity is read back sign by sign. Common practice, no source."""
+_UNSEEN = ("Cc", "Zl", "Zp")
+"""Unicode's categories of control characters and line ends."""
 
 
 @dataclass(frozen=True)
@@ -62,9 +69,18 @@ def begin(
         second: who confirms what the card marks so.
 
     Raises:
-        VoicewalkError: the second person does not fit, the record cannot be made there, or this
+        VoicewalkError: the identity or a name cannot be kept, the second person does not fit, the
+            record cannot be made there, or this
             recorder's key cannot be used.
     """
+    must_be_told(identity, "an identity", MOST_IDENTITY)
+    must_be_told(inspector, "the inspector's name", MOST_NAME)
+    must_be_told(second, "the second person's name", MOST_NAME)
+    if not signs(identity):
+        raise VoicewalkError(
+            f"the identity {identity!r} has neither letter nor digit",
+            "Give the number that stands on it, such as --aircraft M07.",
+        )
     _must_confirm(card, inspector, second)
     where = path or Path(record_name(card, identity, now))
     record = RecordFile.create(
@@ -77,6 +93,29 @@ def begin(
     walk = Walk(card, WalkSettings(), words_of(vocabulary_of(card)))
     told = earlier.to_json() if earlier else {}
     return Opened(card, walk, record, Start(identity, inspector, now.boot, told, second))
+
+
+def must_be_told(given: str, what: str, most: int) -> None:
+    """Refuse a text of the command line that no record keeps, or no line shows.
+
+    Raises:
+        VoicewalkError: saying which text it is (``what``), and why.
+    """
+    try:
+        given.encode()
+    except UnicodeEncodeError:
+        # Bytes that are no text come so from the command line (PEP 383); no record keeps them.
+        wrong = "is not written in the characters of this system (UTF-8)"
+    else:
+        if any(unicodedata.category(sign) in _UNSEEN for sign in given):
+            wrong = "holds line ends or other control characters"
+        elif len(given) > most:
+            wrong = f"is longer than {most} characters"
+        else:
+            return
+    raise VoicewalkError(
+        f"{what} {wrong}: {given[:most]!r}", "Type it anew, in one short line of plain text."
+    )
 
 
 def _must_confirm(card: Card, inspector: str, second: str) -> None:

@@ -13,6 +13,7 @@ from voicewalk.errors import VoicewalkError
 from voicewalk.language.graph import PhraseGraph
 from voicewalk.session.keyboard import Lines, type_calls
 from voicewalk.session.loop import Loop
+from voicewalk.session.opening import MOST_NAME, must_be_told
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +29,8 @@ class Paper:
     typist: str
 
     def __post_init__(self) -> None:
-        """Raises ``VoicewalkError`` for no date and time (ISO 8601), or nobody."""
+        """Raises ``VoicewalkError`` for no date and time (ISO 8601), or nobody who can be named."""
+        must_be_told(self.typist, "the typist's name", MOST_NAME)
         try:
             datetime.fromisoformat(self.written)
         except ValueError:
