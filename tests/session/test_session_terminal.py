@@ -39,10 +39,10 @@ def heard(verdict, how="sound", evidence=EVIDENCE):
     return Heard(verdict, (candidate,), 0.98765, how, evidence=evidence)
 
 
-def shown(*events, terminal=False):
+def shown(*events, terminal=False, refused=False):
     file = StringIO()
     console = Console(file=file, force_terminal=terminal, no_color=True, width=200, highlight=False)
-    with Terminal(console) as screen:
+    with Terminal(console, refused=refused) as screen:
         for event in events:
             screen(event)
     return file.getvalue()
@@ -92,10 +92,7 @@ def shown(*events, terminal=False):
         ),
         (
             Refused(AT, heard(Verdict.OUTSIDE), Why.OUTSIDE),
-            [
-                '00:00:00  caller   letters "radome good" -0.4 | words "Radome [bold]good." -1.0',
-                "                   refused: not for the tool; nothing of it is kept",
-            ],
+            ["00:00:00  caller   refused: not for the tool; nothing of it is kept"],
         ),
         (RemarkHeard(AT, "a cart"), ['00:00:00  caller   remark: "a cart"']),
         (Said(AT, "item", "nose. radome."), ["00:00:00  tool     nose. radome."]),
@@ -109,6 +106,16 @@ def shown(*events, terminal=False):
 )
 def test_lines_in_a_pipe(event, lines):
     assert shown(event).splitlines() == lines
+
+
+@pytest.mark.parametrize("why", Why)
+def test_words_of_refused_speech_are_shown_only_where_that_was_asked_for(why):
+    event = Refused(AT, heard(Verdict.OUTSIDE), why)
+    assert "good" not in shown(event)
+    assert shown(event, refused=True).splitlines() == [
+        '00:00:00  caller   letters "radome good" -0.4 | words "Radome [bold]good." -1.0',
+        f"                   refused: {why}; nothing of it is kept",
+    ]
 
 
 def test_a_screen_has_the_same_lines_and_how_far_the_walk_is():

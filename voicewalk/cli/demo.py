@@ -23,7 +23,7 @@ def demo(
 
     folder = out or Path("demo-out", now().wall.replace(":", "."))
     tally = Tally()
-    with Terminal(Console(highlight=False)) as terminal:
+    with Terminal(Console(highlight=False), refused=True) as terminal:  # nobody's own words
         outcome = walk_demo(folder, (tally, terminal), now)
     typer.echo("\n".join(("", *summary(folder, tally), *files(folder))))
     if not outcome.closed:

@@ -65,6 +65,9 @@ def walk(
     no_voice: Annotated[
         bool, typer.Option("--no-voice", help="Show prompts and do not speak them.")
     ] = False,
+    show_refused: Annotated[
+        bool, typer.Option("--show-refused", help="Show the words of speech that is not taken.")
+    ] = False,
 ) -> None:
     """Walk around, calling each item; the microphone hears, unless told otherwise."""
     from voicewalk.clock import now
@@ -79,7 +82,7 @@ def walk(
     if resume is not None and second:
         raise VoicewalkError("a walk that goes on keeps its second person", "Leave out --second.")
     console = Console(highlight=False)
-    terminal = Terminal(console, progress=not typed)
+    terminal = Terminal(console, progress=not typed, refused=show_refused)
     keyboard = Keyboard(0, terminal.prompt if sys.stdin.isatty() else None)
     calls = Calls(keyboard if typed else None, audio, channel.value, device, not no_voice, written)
     tally = Tally()

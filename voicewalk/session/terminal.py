@@ -36,10 +36,13 @@ class Terminal:
 
     Args:
         progress: show the progress line; it would be in the way of typing.
+        refused: show the words of speech that is not taken; else only that there was some. It is
+            nobody's but the speakers', and a terminal keeps what it shows.
     """
 
-    def __init__(self, console: Console, *, progress: bool = True) -> None:
+    def __init__(self, console: Console, *, progress: bool = True, refused: bool = False) -> None:
         self._console = console
+        self._refused = refused
         self._live = progress and console.is_terminal
         self._progress = Progress(
             TextColumn("{task.description}"),
@@ -69,8 +72,12 @@ class Terminal:
                 if heard.how != "typed" or event.verdict is not Verdict.UNDERSTOOD:
                     self._more(_made_of(event))
             case Refused(heard=heard, why=why):
-                self._line(event.at, _who(event.by), _listeners(heard))
-                self._more(f"refused: {why}; nothing of it is kept", "yellow")
+                told = f"refused: {why}; nothing of it is kept"
+                if self._refused:
+                    self._line(event.at, _who(event.by), _listeners(heard))
+                    self._more(told, "yellow")
+                else:
+                    self._line(event.at, _who(event.by), told, "yellow")
             case RemarkHeard(transcript=transcript):
                 self._line(event.at, "caller", f'remark: "{wording.plain(transcript)}"')
             case Said(text=text):
