@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import datetime
 import hashlib
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 from voicewalk.clock import Instant
+from voicewalk.record.chain import Entry
 from voicewalk.record.clip import Clip, encode_clip
 from voicewalk.record.file import RecordFile
+from voicewalk.record.verify import Examined, Report
 
 CAUTION = "This record does not declare the aircraft airworthy."
 
@@ -88,3 +92,24 @@ def make_record(path: Path, entries: int = 4) -> Path:
             clip = tone(number)
             record.append(item(clip=clip.sha256), at(number), clip)
     return path
+
+
+def examined(*bodies, **report) -> Examined:
+    """Entries that were never in a file, as whole as told."""
+    entries = tuple(Entry(seq, 1, at(seq * 1000), body) for seq, body in enumerate(bodies, 1))
+    whole = {"ok": True, "findings": (), "entries": len(entries), "trusted_up_to": len(entries)}
+    return Examined(Report(**{**whole, "head": "ab" * 32, **report}), None, entries)
+
+
+def long_walk(entries: int) -> Examined:
+    """A walk of a card of 1,000 items, called again and again, one a second."""
+    calls = (
+        item(f"tyre number {number % 1000}", station=f"station {number % 1000 // 50}")
+        for number in range(1, entries)
+    )
+    walk = examined(started(items=1000), *calls)
+    begun = datetime.datetime(2031, 4, 2, 6, tzinfo=datetime.UTC)
+    walls = (begun + datetime.timedelta(seconds=one.seq) for one in walk.entries)
+    times = (Instant(f"{wall:%Y-%m-%dT%H:%M:%S}.000Z", 0) for wall in walls)
+    moved = (replace(one, at=when) for one, when in zip(walk.entries, times, strict=True))
+    return replace(walk, entries=tuple(moved))

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import io
 import json
+import subprocess
+import sys
 from dataclasses import replace
+from pathlib import Path
 
 import pypdf
 import pypdfium2
@@ -12,7 +15,7 @@ import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from record_samples import CAUTION, at, item, reading, started
+from record_samples import CAUTION, at, examined, item, long_walk, reading, started
 
 from voicewalk.card.load import card_path, kept_card, load_card
 from voicewalk.card.rules import EntryFields, Validity
@@ -63,12 +66,6 @@ NAMES = st.sampled_from(
 )
 JET = load_card(card_path("jet-trainer"))
 PLAIN = replace(JET, entry_fields=None)
-
-
-def examined(*bodies, **report):
-    entries = tuple(Entry(seq, 1, at(seq * 1000), body) for seq, body in enumerate(bodies, 1))
-    whole = {"ok": True, "findings": (), "entries": len(entries), "trusted_up_to": len(entries)}
-    return Examined(Report(**{**whole, "head": "ab" * 32, **report}), None, entries)
 
 
 def said(pdf):
@@ -204,6 +201,45 @@ def test_the_pages_say_that_they_are_pdf_a_2b():
             for inner in font.get_object()["/DescendantFonts"]:
                 described = inner.get_object()["/FontDescriptor"]
                 assert {"/FontFile2", "/FontFile3"} & set(described)
+
+
+MANY = 2001
+"""Entries of a walk whose list is set line by line: shared.typ tells why."""
+
+
+@pytest.mark.slow
+def test_a_long_list_is_set_line_by_line_and_says_the_same():
+    walk = long_walk(MANY + 1)
+    long = {
+        "name": "x" * 300,
+        "replaces": 5,
+        "discrepancy": {"defect": "cut " * 400 + "to the end"},
+        "result": "discrepancy",
+    }
+    last = Entry(MANY + 2, 1, walk.entries[-1].at, {**item(), **long})
+    pdf = summary_pdf(replace(walk, entries=(*walk.entries, last)), None)
+    assert_margins_empty(pdf)
+    text = said(pdf)
+    listed = text[text.index("Every entry by station") :]
+    assert [n for n in range(2, MANY + 2) if f" {n} 0" not in listed] == []
+    assert "x" * 300 in listed.replace(" ", "")
+    assert "cut to the end" in listed
+
+
+@pytest.mark.slow
+def test_the_pages_of_10_000_entries_take_less_than_400_mb():
+    """In a process of its own: 120 MB of it are the record. With a table it took 846 MB."""
+    code = (
+        "import resource, sys; sys.path[:0] = sys.argv[1:]\n"
+        "from record_samples import long_walk\n"
+        "from voicewalk.record.pdf import summary_pdf\n"
+        "assert summary_pdf(long_walk(10_000), None)\n"
+        "print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024)\n"
+    )
+    here = Path(__file__).parent
+    command = [sys.executable, "-c", code, str(here), str(here.parents[1])]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    assert int(done.stdout) < 400
 
 
 def test_the_same_record_makes_the_same_bytes():
