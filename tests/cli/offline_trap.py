@@ -1,10 +1,11 @@
 """Runs a program where every look-up of a host is heard; a program of its own.
 
-    unshare --net --mount python offline_trap.py FOLDER [--end-after SECONDS] COMMAND...
+    unshare --net --mount python offline_trap.py FOLDER [--end-after TEXT] COMMAND...
 
 In network and mount namespaces of its own: the only interface is the loopback, and the only
 resolver is this process. What was asked for goes to FOLDER/asked, a name a line; the exit code is
-the command's own. ``--end-after`` sends it Ctrl-C, for what serves until somebody ends it.
+the command's own. ``--end-after`` sends it Ctrl-C when it has printed the text, for what serves
+until somebody ends it.
 """
 
 import fcntl
@@ -52,7 +53,7 @@ def _hear(resolver: socket.socket, asked: Path) -> None:
         resolver.sendto(query[:2] + b"\x81\x83" + query[4:6] + bytes(6) + query[12:], sender)
 
 
-def main(folder: Path, end_after: float | None, command: list[str]) -> int:
+def main(folder: Path, end_after: str | None, command: list[str]) -> int:
     """The command's exit code."""
     _loopback_up()
     _instead("/etc/resolv.conf", "nameserver 127.0.0.1\noptions timeout:1 attempts:1\n", folder)
@@ -63,17 +64,25 @@ def main(folder: Path, end_after: float | None, command: list[str]) -> int:
     asked = folder / "asked"
     asked.touch()
     threading.Thread(target=_hear, args=(resolver, asked), daemon=True).start()
-    process = subprocess.Popen(command)
-    try:
-        return process.wait(end_after)
-    except subprocess.TimeoutExpired:
+    if end_after is None:
+        return subprocess.run(command, check=False).returncode
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+    assert process.stdout is not None
+    for line in process.stdout:
+        print(line, end="")
+        if end_after in line:
+            break
+    while True:  # it may not listen to Ctrl-C yet
         process.send_signal(signal.SIGINT)
-        return process.wait(30)
+        try:
+            return process.wait(2)
+        except subprocess.TimeoutExpired:
+            continue
 
 
 if __name__ == "__main__":
     where, *rest = sys.argv[1:]
     after = None
     if rest[0] == "--end-after":
-        after, rest = float(rest[1]), rest[2:]
+        after, rest = rest[1], rest[2:]
     sys.exit(main(Path(where), after, rest))

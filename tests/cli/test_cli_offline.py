@@ -69,7 +69,7 @@ class Box:
     def _key(self) -> Path:
         return self.place / "home" / KEY
 
-    def run(self, *command: str | Path, lines: str = "", end_after: float | None = None) -> Seen:
+    def run(self, *command: str | Path, lines: str = "", end_after: str | None = None) -> Seen:
         """A program, with nothing in its home but the recorder's key; ``files`` are those that lie
         there or among the temporary ones afterwards."""
         assert UNSHARE is not None
@@ -90,7 +90,7 @@ class Box:
             if not name.startswith(("XDG_", "PULSE_", "VOICEWALK_", "ORT_"))
         }
         surroundings |= {"HOME": str(homes[0]), "TMPDIR": str(homes[1])}
-        limit = [] if end_after is None else ["--end-after", str(end_after)]
+        limit = [] if end_after is None else ["--end-after", end_after]
         done = subprocess.run(
             [*UNSHARE, sys.executable, str(TRAP), str(trap), *limit, *map(str, command)],
             cwd=self.desk,
@@ -109,7 +109,7 @@ class Box:
         (trap / "asked").unlink()
         return Seen(done.returncode, done.stdout, asked, found)
 
-    def command(self, *words: str | Path, lines: str = "", end_after: float | None = None) -> Seen:
+    def command(self, *words: str | Path, lines: str = "", end_after: str | None = None) -> Seen:
         """One of ours."""
         return self.run(
             *(sys.executable, "-m", "voicewalk", *words), lines=lines, end_after=end_after
@@ -263,7 +263,7 @@ def test_nothing_leaves_the_demo(box):
 
 @watched
 def test_nothing_leaves_the_leads_pages(box):
-    seen = box.command("review", ".", "--port", "0", end_after=4)
+    seen = box.command("review", ".", "--port", "0", end_after="next link")
     assert (seen.asked, seen.files - {KEY}) == (set(), set()), seen.output
     assert "http://127.0.0.1:" in seen.output
 
