@@ -139,6 +139,9 @@ class SessionSettings:
     prompts_remembered: int = 8
     """Of so many prompts it is known when they were spoken. Hearing lags behind the microphone by
     a call or two, and by a few prompts with them."""
+    questions_remembered: int = 32
+    """Of so many questions it is known when they were told. A call that began before the oldest of
+    them is no answer to any."""
     practice_seconds: float = 10.0
     """A phrase that nobody has spoken for so long is shown and spoken once more, then left. Long
     enough to read the longest twice. Common practice, no source."""

@@ -20,6 +20,7 @@ from voicewalk.walk.messages import (
     Input,
     Interrupted,
     Listen,
+    Put,
     Say,
     SetTimer,
     Spoken,
@@ -174,7 +175,7 @@ def expected(talk: str) -> Expectation:
 
 def test_at_the_start_the_items_are_likely_in_card_order():
     booth = run(TRAINER, "> where are we")
-    assert booth.listen == Listen(Expectation(likely=ALL))
+    assert booth.listen == Listen(Expectation(likely=ALL), put=Put(1))
 
 
 def test_the_items_after_the_last_confirmed_one_are_likelier():

@@ -18,6 +18,7 @@ from voicewalk.card.model import Card
 from voicewalk.language.meaning import Act, Command, Meaning
 from voicewalk.settings import WalkSettings
 from voicewalk.walk.earlier import Earlier
+from voicewalk.walk.early import EARLY
 from voicewalk.walk.machine import APPEND_TIMER, Walk
 from voicewalk.walk.memory import WalkState
 from voicewalk.walk.messages import (
@@ -172,12 +173,16 @@ def given(line: str) -> Input:
     - ``clock 5000``, ``interrupted 240000``, ``device lost``, ``device back``
     - ``typed ...``: the same by keyboard; ``second> ...``: the same by the second person
     - ``roger``
+    - ``early> ...``: the same, begun before what is asked now was told
     """
     match line.split():
         case ["typed", "?", *_]:
             return replace(given(line.removeprefix("typed ")), heard={"how": "typed"})
-        case ["second>", *_]:
-            return replace(given(line.removeprefix("second> ")), by=SECOND)
+        case ["second>" | "early>" as mark, *_]:
+            call = given(line.removeprefix(f"{mark} "))
+            early = {EARLY: True} if mark == "early>" else {}
+            by = SECOND if mark == "second>" else call.by
+            return replace(call, by=by, heard={**call.heard, **early})
         case ["typed", *_]:
             return Call(meaning(line.removeprefix("typed ")), line, {"how": "typed"})
         case ["clock", by]:

@@ -18,6 +18,7 @@ from voicewalk.hearing.heard import Heard, Verdict
 from voicewalk.language.meaning import Expectation
 from voicewalk.record.body import clip_of
 from voicewalk.record.clip import Clip
+from voicewalk.session.asking import Asking
 from voicewalk.session.clocks import EARLIEST, step_ms
 from voicewalk.session.events import Event, Kept, NotKept, Observer, Said
 from voicewalk.session.speaking import Speaker
@@ -96,6 +97,7 @@ class Loop:
         self._settings = settings or SessionSettings()
         self._timers: dict[str, float] = {}
         self._clips: dict[str, Clip] = {}
+        self._asking = Asking(speaker, self._settings)
         self._clocks = before or EARLIEST  # when the last entry was kept
         self._kept: Json = {}
         self._mute = False  # the last prompt could not be heard
@@ -129,6 +131,11 @@ class Loop:
             del self._timers[timer]
             self._process(Tick(timer))
         self._heed_speaker()
+
+    def told(self, by: str, sample: int) -> int:
+        """What ``by`` had been asked last when ``sample`` was captured: ``asked`` of a call that
+        began there."""
+        return self._asking.told(by, sample)
 
     def seconds_left(self) -> float | None:
         """How long until the next timer runs out; ``None`` where none is set."""
@@ -164,6 +171,7 @@ class Loop:
                 self.say(effect)
             case Listen():
                 self.listen = effect
+                self._asking.listen(effect)
             case SetTimer(timer, seconds):
                 self._timers[timer] = self._seconds() + seconds
             case Finished():
@@ -189,7 +197,7 @@ class Loop:
         """Show a message, and speak it after those before it."""
         text = self._wording.text(say)
         self.tell(Said(self.now(), say.prompt, text))
-        self.speaker.say(say.prompt, text)
+        self._asking.say(say, self.speaker.say(say.prompt, text))
 
     def _heed_speaker(self) -> None:
         for prompt, trouble in self.speaker.ended():
@@ -213,15 +221,22 @@ def brief(error: RecordError) -> str:
     return str(error.args[0]).rpartition(": ")[2].partition(" (")[0]
 
 
-def input_of(heard: Heard, verdict: Verdict, evidence: Json, by: str = INSPECTOR) -> Input | None:
-    """What a hearing of ``by`` is to the walk; ``None`` for what is not for the tool."""
+def input_of(
+    heard: Heard,
+    verdict: Verdict,
+    evidence: Json,
+    by: str = INSPECTOR,
+    asked: int | None = None,
+) -> Input | None:
+    """What a hearing of ``by`` is to the walk; ``None`` for what is not for the tool. ``asked`` as
+    in ``Call``."""
     candidates = tuple((one.meaning, one.words) for one in heard.candidates)
     match verdict:
         case Verdict.UNDERSTOOD:
-            return Call(*candidates[0], evidence, by)
+            return Call(*candidates[0], evidence, by, asked)
         case Verdict.ASK:
-            return Unclear(candidates, evidence, by)
+            return Unclear(candidates, evidence, by, asked)
         case Verdict.UNCLEAR:
-            return Unclear((), evidence, by)
+            return Unclear((), evidence, by, asked)
         case Verdict.OUTSIDE:
             return None

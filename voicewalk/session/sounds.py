@@ -33,7 +33,6 @@ from voicewalk.record.clip import Clip, decode_clip, encode_clip
 from voicewalk.session.events import CallHeard, Refused, RemarkHeard, Trouble, Why
 from voicewalk.session.loop import Loop, input_of
 from voicewalk.settings import AudioSettings
-from voicewalk.walk.ledger import Standing
 from voicewalk.walk.messages import (
     INSPECTOR,
     SECOND,
@@ -43,7 +42,6 @@ from voicewalk.walk.messages import (
     Listen,
     RemarkSpoken,
 )
-from voicewalk.walk.second_person import asked
 
 
 class Hears(Protocol):
@@ -70,9 +68,10 @@ def listen(
         stereo: the source has two columns, for two people.
     """
     settings = settings or AudioSettings()
+    loop.speaker.follow(lambda: source.position)
     segmenter = StereoSegmenter(settings) if stereo else Segmenter(SpeechDetector(), settings)
     with ThreadPoolExecutor(1, "ears") as thread:
-        hearing = _Hearing(loop, source, ears, thread)
+        hearing = _Hearing(loop, ears, thread)
         for part in source.blocks():
             found = segmenter.push(part) if isinstance(part, Block) else segmenter.interrupt(part)
             for each in found:
@@ -122,20 +121,14 @@ class _Hearing:
     dropped.
     """
 
-    def __init__(
-        self, loop: Loop, source: AudioSource, ears: Hears, thread: ThreadPoolExecutor
-    ) -> None:
+    def __init__(self, loop: Loop, ears: Hears, thread: ThreadPoolExecutor) -> None:
         self._loop = loop
-        self._source = source
         self._ears = ears
         self._thread = thread
         self._begun: dict[str, _Begun] = {}  # by who spoke
-        self._put: Standing | None = None  # what the second person is asked about
-        self._put_at = 0  # where in the sound that was asked
 
     def foresee(self, segmenter: Segmenter | StereoSegmenter) -> None:
         """Begin to hear the segments that will come if nothing more is said."""
-        self._heed_question()
         if isinstance(segmenter, StereoSegmenter):
             voices = [_voice(part) for part in segmenter.foreseen() if part.own]
         else:
@@ -147,14 +140,7 @@ class _Hearing:
                 clip = encode_clip(segment.samples, segment.start_sample)
                 self._begun[voice.by] = self._begin(voice, clip)
 
-    def _heed_question(self) -> None:
-        """Note where in the sound the second person was asked something new."""
-        one = asked(self._loop.walk.memory)
-        if one != self._put:
-            self._put, self._put_at = one, self._source.position
-
     def take(self, part: Segment | Voiced | Notice) -> None:
-        self._heed_question()
         match part:
             case Segment() if not self._loop.finished:
                 self._segment(_voice(part))
@@ -184,22 +170,24 @@ class _Hearing:
         clip = encode_clip(segment.samples, segment.start_sample)
         if self._loop.speaker.spoke(segment.speech_start, segment.speech_end):
             self._not_taken(voice, clip, Why.SPOKEN_OVER)
-        elif voice.by == SECOND and self._put and segment.speech_start < self._put_at:
+            return
+        listen, asked = self._loop.listen, self._loop.told(voice.by, segment.speech_start)
+        if voice.by == SECOND and listen.second and asked != listen.second_put.number:
             self._not_taken(voice, clip, Why.BEFORE_ASKED)
-        elif self._loop.listen.remark and voice.by == INSPECTOR:
+        elif listen.remark and voice.by == INSPECTOR and asked == listen.put.number:
             if not segment.faint:  # noise would be kept as the remark that was asked for
                 self._remark(voice, clip)
         else:
-            self._call(voice, clip)
+            self._call(voice, clip, asked)
 
-    def _call(self, voice: _Voice, clip: Clip) -> None:
+    def _call(self, voice: _Voice, clip: Clip, asked: int) -> None:
         heard, hearing_ms = self._hear(voice, clip)
         now, segment, by = self._loop.now(), voice.segment, voice.by
         verdict = heard.verdict
         if segment.cut and verdict is not Verdict.OUTSIDE:
             # A word may be missing, and it may be a "not"; of what is faint, nobody is asked.
             verdict = Verdict.OUTSIDE if segment.faint else Verdict.UNCLEAR
-        given = input_of(heard, verdict, {**heard.evidence, **_evidence(voice, clip)}, by)
+        given = input_of(heard, verdict, {**heard.evidence, **_evidence(voice, clip)}, by, asked)
         if given is None:
             if not segment.faint:
                 self._loop.tell(Refused(now, heard, Why.OUTSIDE, hearing_ms, by))

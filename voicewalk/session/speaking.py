@@ -25,6 +25,9 @@ class Speaker:
         voice: ``None`` for a tool that only shows what it says.
         position: how many samples the source of the calls has captured.
         live: the calls come from a microphone, so time passes while the tool speaks.
+
+    Attributes:
+        last: the ticket of what was said last, 0 before anything.
     """
 
     def __init__(
@@ -43,17 +46,36 @@ class Speaker:
         self._said: deque[tuple[str, Future[str]]] = deque()
         remembered = (settings or SessionSettings()).prompts_remembered
         self._spans: deque[tuple[int, int | None]] = deque(maxlen=remembered)
+        self._told: dict[int, int] = {}  # by ticket
+        self._told_kept = 4 * (settings or SessionSettings()).questions_remembered
         self._guard = threading.Lock()
         self._stops = 0
+        self.last = 0
 
-    def say(self, prompt: str, text: str) -> None:
-        """Speak ``text`` behind what is being spoken; ``ended`` tells of it."""
+    def follow(self, position: Callable[[], int]) -> None:
+        """Take the time from another source: as the argument of that name."""
+        self._position = position
+
+    def say(self, prompt: str, text: str) -> int:
+        """Speak ``text`` behind what is being spoken; ``ended`` tells of it.
+
+        Returns:
+            The ticket of ``told``, each one more than the last.
+        """
+        self.last += 1
         if self._thread is not None:
-            future = self._thread.submit(self._speak, text, self._stops)
+            future = self._thread.submit(self._speak, text, self._stops, self.last)
         else:
             future = Future()
-            future.set_result(self._speak(text, self._stops))
+            future.set_result(self._speak(text, self._stops, self.last))
         self._said.append((prompt, future))
+        return self.last
+
+    def told(self, ticket: int) -> int | None:
+        """At which sample a message was put to the loudspeaker, or shown where there is none;
+        ``None`` where it was not: it waits still, was dropped, or the headset was gone."""
+        with self._guard:
+            return self._told.get(ticket)
 
     def ended(self) -> Iterator[tuple[str, str]]:
         """Each prompt that has ended since, with what went wrong ("" for nothing)."""
@@ -89,16 +111,27 @@ class Speaker:
             self._thread.shutdown(cancel_futures=True)
         self._player.close()
 
-    def _speak(self, text: str, stops: int) -> str:
-        if self._voice is None or stops != self._stops:
+    def _speak(self, text: str, stops: int, ticket: int) -> str:
+        if self._voice is None:
+            self._note(ticket)
+            return ""
+        if stops != self._stops:
             return ""
         try:
             speech = self._voice.synthesise(text)
         except VoicewalkError as error:
             return str(error.args[0])
+        self._note(ticket)
         with self._guard:
-            self._spans.append((self._position(), None))
+            self._spans.append((self._told[ticket], None))
         played = self._player.play(speech.samples, speech.rate)
         with self._guard:
             self._spans.append((self._spans.pop()[0], self._position()))
+            if played is Played.LOST:
+                del self._told[ticket]
         return "the headset is gone" if played is Played.LOST else ""
+
+    def _note(self, ticket: int) -> None:
+        with self._guard:
+            self._told[ticket] = self._position()
+            self._told.pop(ticket - self._told_kept, None)

@@ -135,6 +135,7 @@ ask-reason = { ALOUD($item) }, not inspected. Say the reason.
 ask-correction = Correction, go ahead.
 ask-remark = Remark, go ahead.
 nothing-to-answer = No question is open.
+asked-too-late = Too soon, not taken. I ask again.
 no-result = That is no result. Say the item and its state.
 one-call = One call at a time. Say again.
 

@@ -127,6 +127,7 @@ ask-reason = { $item }, 점검 불가. 이유를 말씀하십시오.
 ask-correction = 정정, 말씀하십시오.
 ask-remark = 메모, 말씀하십시오.
 nothing-to-answer = 대답하실 질문이 없습니다.
+asked-too-late = 묻기 전의 대답은 받지 않습니다. 다시 묻겠습니다.
 no-result = 점검 결과가 아닙니다. 항목과 상태를 말씀하십시오.
 one-call = 한 번에 하나씩 다시 말씀하십시오.
 

@@ -40,7 +40,14 @@ _TYPES: dict[str, type[Input]] = {
 }
 _NAMES = {type_: name for name, type_ in _TYPES.items()}
 
-_LEFT_OUT: Json = {"boot": "", "earlier": {}, "age_ms": 0, "second": "", "by": INSPECTOR}
+_LEFT_OUT: Json = {
+    "boot": "",
+    "earlier": {},
+    "age_ms": 0,
+    "second": "",
+    "by": INSPECTOR,
+    "asked": None,
+}
 """Fields that are left out where they say just this: older records have none of them."""
 
 

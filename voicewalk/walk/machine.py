@@ -9,12 +9,13 @@ wait: none is lost, none goes before another.
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Hashable
 from dataclasses import replace
 
 from voicewalk.card.model import Card
 from voicewalk.language.meaning import Command
 from voicewalk.settings import WalkSettings
-from voicewalk.walk import second_person, second_spoken, telling
+from voicewalk.walk import early, second_person, second_spoken, telling
 from voicewalk.walk.entries import Closed, Commanded, Entry, What
 from voicewalk.walk.handlers import Step
 from voicewalk.walk.memory import WalkState, evolve, fresh
@@ -28,6 +29,7 @@ from voicewalk.walk.messages import (
     Input,
     Interrupted,
     Listen,
+    Put,
     RemarkSpoken,
     Say,
     SetTimer,
@@ -59,7 +61,9 @@ class Walk:
         self._say_then: tuple[Say, ...] = ()
         self._waiting: deque[Input] = deque()
         self._failure = ""
-        self._put = 0  # number of the entry that the second person was asked about last
+        self._asked = 0  # number of the entry that the second person was asked about last
+        self._put, self._second_put = Put(), Put()
+        self._what: Hashable = None  # what the inspector's answers may refer to
 
     def receive(self, given: Input) -> tuple[Effect, ...]:
         """What is to be done because of ``given``, in this order.
@@ -79,6 +83,7 @@ class Walk:
                 return self._append() if self._to_keep and not self._handed else ()
         if self._to_keep:
             return self._wait(given)
+        given = early.heeded(given, self._put.number, self._second_put.number)
         step = react(self.memory, given)
         return () if step is None else self._take(step)
 
@@ -116,6 +121,7 @@ class Walk:
         self._handed = False
         entry = self._to_keep.popleft()
         self.memory = evolve(self.memory, seq, entry)
+        self._ask_anew(seq)
         says = [Say("recording-again")] if self._failure else []
         self._failure = ""
         says += telling.told(self.memory, entry.what)
@@ -125,12 +131,22 @@ class Walk:
         says += self._say_then or telling.follow_up(self.memory, entry.what)
         ends = (Finished(),) if isinstance(entry.what, Closed) else ()
         timers = self._stand_by_timer(entry)
+        if self.memory.state is WalkState.WALKING and self._put.number == seq:
+            # No question, but what was said names the item or the entry that an answer is about.
+            self._put = Put(seq, tuple(says))
         return (*self._say(tuple(says)), *ends, *timers, *self._floor(), *self._next_waiting())
+
+    def _ask_anew(self, seq: int) -> None:
+        """Number what is asked by the entry that it was asked with."""
+        if (what := early.what(self.memory)) != self._what:
+            self._what, self._put = what, Put(seq)
+        if early.what_second(self.memory) != self._asked:
+            self._second_put = Put(seq)
 
     def _second(self, what: What) -> tuple[Say, ...]:
         """The second person is asked: once about each entry, and anew where it says so."""
         one = second_person.asked(self.memory)
-        put, self._put = self._put, one.seq if one else 0
+        put, self._asked = self._asked, one.seq if one else 0
         if one is None or (one.seq == put and not second_spoken.asks_anew(self.memory, what)):
             return ()
         return (second_spoken.question(self.memory, one),)
@@ -181,6 +197,8 @@ class Walk:
             memory.expectation(),
             remark=asked is not None and asked.ask is Ask.REMARK,
             second=second_person.expectation(memory),
+            put=replace(self._put, says=(*early.question(memory), *self._put.says)),
+            second_put=replace(self._second_put, says=second_spoken.asked(memory)),
         )
         first = asked and (asked.last_timer if again else asked.timer)
         names = (first, second_person.timers(memory)[second_again])

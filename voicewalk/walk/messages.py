@@ -45,18 +45,21 @@ class Call:
         heard: evidence for the record, JSON-ready (see ``hearing.heard.Heard``): how, clip,
             probability, listeners, versions.
         by: ``INSPECTOR`` or ``SECOND``.
+        asked: number of what had been told (``Put``) when the call began; ``None`` where it began
+            after all that was told, as what is typed does. It is never recorded as such.
     """
 
     meaning: Meaning
     words: str
     heard: Json = field(default_factory=dict)
     by: str = INSPECTOR
+    asked: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Unclear:
     """A call that needs asking back. ``candidates`` are (meaning, words), best first; empty
-    where nothing is worth asking about. ``by`` as in ``Call``.
+    where nothing is worth asking about. ``by`` and ``asked`` as in ``Call``.
 
     Raises:
         ValueError: a candidate is no call (``meaning.NO_CALL``): confirmed, it would be a result.
@@ -65,6 +68,7 @@ class Unclear:
     candidates: tuple[tuple[Meaning, str], ...]
     heard: Json = field(default_factory=dict)
     by: str = INSPECTOR
+    asked: int | None = None
 
     def __post_init__(self) -> None:
         if any(meaning.act in NO_CALL for meaning, _ in self.candidates):
@@ -180,13 +184,30 @@ class Append:
 
 
 @dataclass(frozen=True, slots=True)
+class Put:
+    """What is asked of a person just now, and all else that an answer of theirs may refer to.
+
+    Attributes:
+        number: another one for whatever is asked anew; 0 for nothing yet.
+        says: it is told once any of these has been put to the loudspeaker, or shown where there
+            is none; at once where there are none.
+    """
+
+    number: int = 0
+    says: tuple[Say, ...] = field(default=(), compare=False)
+
+
+@dataclass(frozen=True, slots=True)
 class Listen:
     """What would be understood from now on. ``remark`` asks for free speech instead.
-    ``second`` is what the second person is asked for, ``None`` for nothing."""
+    ``second`` is what the second person is asked for, ``None`` for nothing. ``put`` is what the
+    inspector's answers may refer to, ``second_put`` the second person's."""
 
     expectation: Expectation
     remark: bool = False
     second: Expectation | None = None
+    put: Put = Put()
+    second_put: Put = Put()
 
 
 @dataclass(frozen=True, slots=True)

@@ -64,6 +64,7 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "ask-correction": (),
     "ask-remark": (),
     "nothing-to-answer": (),
+    "asked-too-late": (),  # an answer began before its question was told; the question follows
     "no-result": (),  # talk of an item
     "one-call": (),  # a call, and more in the same breath
     # the second person

@@ -13,7 +13,7 @@ from enum import StrEnum
 from typing import Any
 
 from voicewalk.language.meaning import NO_CALL, Act, Command, Meaning
-from voicewalk.walk import commands, handover, interruptions, second_person, spoken
+from voicewalk.walk import commands, early, handover, interruptions, second_person, spoken
 from voicewalk.walk import handlers as do
 from voicewalk.walk.entries import Commanded
 from voicewalk.walk.handlers import Said, Step
@@ -91,7 +91,14 @@ def _row(handler: Callable[[Memory, Any], Step], *to: WalkState) -> Row:
 def react(memory: Memory, given: Input) -> Step | None:
     """What follows from ``given``; ``None`` for a timer of a question that is no more."""
     cue = cue_of(memory, given)
-    return None if cue is None else row(memory.state, cue).handler(memory, _said(given))
+    if cue is None:
+        return None
+    if early.is_early(given):
+        if isinstance(given, Call) and (says := early.too_soon(memory, given)):
+            return Step(say=says)
+        if cue in _ALONE and memory.state in (WALKING, ASKING):
+            memory = early.alone(memory)
+    return row(memory.state, cue).handler(memory, _said(given))
 
 
 def row(state: WalkState, cue: Cue) -> Row:
@@ -108,7 +115,8 @@ def cue_of(memory: Memory, given: Input) -> Cue | None:
     if isinstance(given, Call | Unclear) and given.by == SECOND:
         return Cue.SECOND
     if isinstance(given, Call):
-        which = memory.state is WalkState.ASKING and picked(memory, given.meaning)
+        asking = memory.state is WalkState.ASKING and not early.is_early(given)
+        which = asking and picked(memory, given.meaning)
         return Cue.WHICH if which else _cue_of_meaning(given.meaning)
     if isinstance(given, Tick):
         asked = memory.asked
@@ -201,6 +209,9 @@ _CALLED = (
     *map(Cue, Command),
 )
 """What may come from the caller."""
+
+_ALONE = (Cue.RESULT, Cue.ITEM, Cue.UNCLEAR)
+"""What stays a call of its own where it began before the question was told."""
 
 TABLE: dict[tuple[WalkState, Cue], Row] = {
     (NEW, Cue.START): _row(do.start, WALKING, ACKNOWLEDGING, STANDING_BY),
