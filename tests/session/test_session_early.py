@@ -306,22 +306,9 @@ def _content(call: Call | Unclear) -> tuple:
     return (call.meaning, call.words) if isinstance(call, Call) else (call.candidates,)
 
 
+HAPPENS = "call call unclear second heard heard put put stop timer disk"  # the frequent ones twice
 EVENTS = st.tuples(
-    st.sampled_from(
-        (
-            "call",
-            "call",
-            "unclear",
-            "second",
-            "heard",
-            "heard",
-            "put",
-            "put",
-            "stop",
-            "timer",
-            "disk",
-        )
-    ),
+    st.sampled_from(HAPPENS.split()),
     st.integers(0, 40),
     st.integers(0, 40),
 )

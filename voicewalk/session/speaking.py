@@ -121,6 +121,8 @@ class Speaker:
             speech = self._voice.synthesise(text)
         except VoicewalkError as error:
             return str(error.args[0])
+        if stops != self._stops:
+            return ""  # it was stopped while it was made
         self._note(ticket)
         with self._guard:
             self._spans.append((self._told[ticket], None))
