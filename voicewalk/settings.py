@@ -67,6 +67,10 @@ class AudioSettings:
     """So many samples at that level are clipping: it finds 826 of 827 recordings driven to
     twice full scale, and 6 of them as recorded."""
 
+    least_dbfs: float = -55.0
+    """Speech below it is not understood at once but asked about, and the caller is told once to
+    speak up. Measured in docs/decisions/0018."""
+
     own_lead_db: float = 6.0
     """Of two channels, a segment is its channel's own voice where it is louder there by so much
     than on the other at the same time. A headset's microphone hears its wearer at least 10 dB

@@ -27,6 +27,7 @@ from voicewalk.language.phrases import Phrase
 from voicewalk.practice.trial import Outcome, Trial
 from voicewalk.session.sounds import Hears, sound_of
 from voicewalk.session.speaking import Speaker
+from voicewalk.session.trust import is_quiet, trusted
 from voicewalk.settings import AudioSettings, SessionSettings
 from voicewalk.voice.aloud import aloud
 
@@ -227,9 +228,10 @@ class _Practice:
 
 
 def _trial(phrase: Phrase, segment: Segment, heard: Heard) -> Trial:
-    verdict = heard.verdict
-    if segment.cut and verdict is not Verdict.OUTSIDE:
-        verdict = Verdict.UNCLEAR  # as in a walk
+    quiet = is_quiet(segment.level_dbfs)
+    verdict = trusted(
+        heard, cut=segment.cut, quiet=quiet, faint=segment.faint
+    ).verdict  # as in a walk
     if heard.candidates and heard.candidates[0].meaning.act in NO_CALL:
         verdict = Verdict.UNCLEAR  # nothing would be recorded
     return Trial(

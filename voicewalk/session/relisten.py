@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 
@@ -39,10 +39,11 @@ from voicewalk.record.verify import Examined, examine
 from voicewalk.session.equipment import open_ears
 from voicewalk.session.opening import words_of
 from voicewalk.session.sounds import Hears
+from voicewalk.session.trust import CUT, FAINT, QUIET, is_quiet, trusted
 from voicewalk.settings import WalkSettings
 from voicewalk.walk.codec import decode
 from voicewalk.walk.machine import Walk
-from voicewalk.walk.messages import SECOND, Call, Unclear
+from voicewalk.walk.messages import SECOND, Call, Json, Unclear
 from voicewalk.walk.replay import ReplayMismatch, listened
 
 WIDTH = 3
@@ -252,16 +253,18 @@ def _guessed(entry: Entry) -> Expectation:
 
 def _hear(ears: Hears, samples: Samples, entry: Entry, expectation: Expectation) -> Heard:
     measured = bodies.part(entry.body, "input", "heard", "sound")
+    snr_db, level = _measure(measured, "snr_db"), _measure(measured, "level_dbfs")
+    notes = bodies.texts(measured, "notes")  # what was not trusted on the walk is not here
+    faint = FAINT in notes
+    heard = ears.hear(samples, Sound(len(samples) / RATE, snr_db, faint), expectation)
+    return trusted(heard, cut=CUT in notes, quiet=QUIET in notes or is_quiet(level), faint=faint)
+
+
+def _measure(measured: Json, name: str) -> float:
     try:
-        snr_db = float(bodies.text(measured, "snr_db"))
+        return float(bodies.text(measured, name))
     except ValueError:
-        snr_db = 0.0
-    notes = bodies.texts(measured, "notes")
-    sound = Sound(len(samples) / RATE, snr_db, faint="faint" in notes)
-    heard = ears.hear(samples, sound, expectation)
-    if "cut" in notes and heard.verdict is not Verdict.OUTSIDE:
-        return replace(heard, verdict=Verdict.UNCLEAR, candidates=())  # as on the walk
-    return heard
+        return 0.0
 
 
 _ears: dict[tuple[str, ...], Hears] = {}

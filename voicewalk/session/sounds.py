@@ -32,6 +32,7 @@ from voicewalk.language.meaning import Command, Expectation
 from voicewalk.record.clip import Clip, decode_clip, encode_clip
 from voicewalk.session.events import CallHeard, Refused, RemarkHeard, Trouble, Why
 from voicewalk.session.loop import Loop, input_of
+from voicewalk.session.trust import CLIPPED, CUT, FAINT, QUIET, is_quiet, trusted
 from voicewalk.settings import AudioSettings
 from voicewalk.walk.messages import (
     INSPECTOR,
@@ -41,6 +42,7 @@ from voicewalk.walk.messages import (
     Json,
     Listen,
     RemarkSpoken,
+    Say,
 )
 
 
@@ -71,7 +73,7 @@ def listen(
     loop.speaker.follow(lambda: source.position)
     segmenter = StereoSegmenter(settings) if stereo else Segmenter(SpeechDetector(), settings)
     with ThreadPoolExecutor(1, "ears") as thread:
-        hearing = _Hearing(loop, ears, thread)
+        hearing = _Hearing(loop, ears, thread, settings)
         for part in source.blocks():
             found = segmenter.push(part) if isinstance(part, Block) else segmenter.interrupt(part)
             for each in found:
@@ -121,8 +123,12 @@ class _Hearing:
     dropped.
     """
 
-    def __init__(self, loop: Loop, ears: Hears, thread: ThreadPoolExecutor) -> None:
+    def __init__(
+        self, loop: Loop, ears: Hears, thread: ThreadPoolExecutor, settings: AudioSettings
+    ) -> None:
         self._loop = loop
+        self._settings = settings
+        self._quiet: frozenset[str] = frozenset()  # whose last call was too quiet, and was told
         self._ears = ears
         self._thread = thread
         self._begun: dict[str, _Begun] = {}  # by who spoke
@@ -183,23 +189,32 @@ class _Hearing:
     def _call(self, voice: _Voice, clip: Clip, asked: int) -> None:
         heard, hearing_ms = self._hear(voice, clip)
         now, segment, by = self._loop.now(), voice.segment, voice.by
-        verdict = heard.verdict
-        if segment.cut and verdict is not Verdict.OUTSIDE:
-            # A word may be missing, and it may be a "not"; of what is faint, nobody is asked.
-            verdict = Verdict.OUTSIDE if segment.faint else Verdict.UNCLEAR
-        given = input_of(heard, verdict, {**heard.evidence, **_evidence(voice, clip)}, by, asked)
+        quiet = is_quiet(segment.level_dbfs, self._settings.least_dbfs)
+        taken = trusted(heard, cut=segment.cut, quiet=quiet, faint=segment.faint)
+        verdict = taken.verdict
+        evidence = {**heard.evidence, **_evidence(voice, clip, self._settings)}
+        given = input_of(taken, verdict, evidence, by, asked)
         if given is None:
             if not segment.faint:
                 self._loop.tell(Refused(now, heard, Why.OUTSIDE, hearing_ms, by))
             return
-        self._loop.tell(CallHeard(now, heard, verdict, _notes(segment), hearing_ms, by))
+        notes = _notes(segment, self._settings)
+        self._loop.tell(CallHeard(now, heard, verdict, notes, hearing_ms, by))
+        self._tell_quiet(by, quiet)
         self._loop.give(given, clip)
+
+    def _tell_quiet(self, by: str, quiet: bool) -> None:
+        """Say once what to do, and again only after a call that was loud enough. Where an
+        identity is waited for, the walk itself tells how its sound was."""
+        if quiet and by not in self._quiet and not self._loop.listen.expectation.identity:
+            self._loop.say(Say("hearing", {"heard": QUIET}))
+        self._quiet = self._quiet | {by} if quiet else self._quiet - {by}
 
     def _remark(self, voice: _Voice, clip: Clip) -> None:
         samples = decode_clip(clip.flac)
         transcript = self._thread.submit(self._ears.transcribe, samples).result()
         self._loop.tell(RemarkHeard(self._loop.now(), transcript))
-        evidence: Json = {"how": "sound", **_evidence(voice, clip)}
+        evidence: Json = {"how": "sound", **_evidence(voice, clip, self._settings)}
         self._loop.give(RemarkSpoken(transcript, evidence), clip)
 
     def _not_taken(self, voice: _Voice, clip: Clip, why: Why) -> None:
@@ -238,11 +253,13 @@ def sound_of(segment: Segment) -> Sound:
     return Sound(len(segment.samples) / RATE, segment.snr_db, segment.faint)
 
 
-def _notes(segment: Segment) -> tuple[str, ...]:
-    return tuple(note for note in ("cut", "clipped", "faint") if getattr(segment, note))
+def _notes(segment: Segment, settings: AudioSettings) -> tuple[str, ...]:
+    quiet = is_quiet(segment.level_dbfs, settings.least_dbfs)
+    found = {CUT: segment.cut, CLIPPED: segment.clipped, FAINT: segment.faint, QUIET: quiet}
+    return tuple(note for note, is_so in found.items() if is_so)
 
 
-def _evidence(voice: _Voice, clip: Clip) -> Json:
+def _evidence(voice: _Voice, clip: Clip, settings: AudioSettings) -> Json:
     """What the record keeps of the sound besides the sound itself."""
     segment = voice.segment
     return {
@@ -251,7 +268,7 @@ def _evidence(voice: _Voice, clip: Clip) -> Json:
             "level_dbfs": f"{segment.level_dbfs:.0f}",
             "snr_db": f"{segment.snr_db:.0f}",
             "speech_probability": f"{segment.speech_probability:.2f}",
-            "notes": list(_notes(segment)),
+            "notes": list(_notes(segment, settings)),
             **voice.channel,
         },
     }

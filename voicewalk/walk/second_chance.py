@@ -191,12 +191,16 @@ def _agreed(
 
 def _alone(given: Unclear) -> bool:
     """Whether a clip was heard as one call that names its item, with no other near it. One
-    listener alone hears nothing so: what misleads it once misleads it again."""
+    listener alone hears nothing so: what misleads it once misleads it again; nor is a whisper heard
+    so, whose first word is lost each time."""
     said = [meaning for meaning, _ in given.candidates]
     whole = len(said) == 1 and bool(said[0].item or said[0].group)
     listeners = given.heard.get("listeners")
     single = isinstance(listeners, list) and len(listeners) == 1
-    return whole and given.heard.get("how") == "sound" and not single
+    sound = given.heard.get("sound")
+    notes = sound.get("notes") if isinstance(sound, dict) else None
+    quiet = isinstance(notes, list) and "quiet" in notes
+    return whole and given.heard.get("how") == "sound" and not single and not quiet
 
 
 # --- the entries -----------------------------------------------------------------------------
