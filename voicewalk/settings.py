@@ -89,6 +89,9 @@ class AudioSettings:
     """A microphone that sent nothing for so long is lost, whatever its driver says."""
     reopen_seconds: float = 1.0
     """How often a lost microphone is tried again."""
+    tries_alone: int = 5
+    """After so many tries in vain another device is taken in its place, and that is told: a plug
+    that was pulled by mistake is back by then. Common practice, no source."""
     silence_before: float = 0.3
     """Seconds put before a scripted call, as a person takes a breath."""
     silence_after: float = 0.9

@@ -113,7 +113,7 @@ def test_a_lost_microphone_is_told_and_comes_back(portaudio, how):
     blocks = source.blocks()
     _, lost, back = take(blocks, 3)
     assert lost == MicrophoneLost(FRAME, "Headset sends no sound")
-    assert back == MicrophoneBack(FRAME)
+    assert back == MicrophoneBack(FRAME, "Headset", RATE)
     assert first.closed
     portaudio.streams[-1].bring(noise(FRAME, 1))
     again = next(blocks)
@@ -180,3 +180,40 @@ def test_a_device_with_one_channel_is_not_for_two(monkeypatch):
     monkeypatch.setattr(devices, "portaudio", lambda: simulated)
     with pytest.raises(AudioError, match="two people need two"):
         MicrophoneSource(settings=S, stereo=True)
+
+
+def test_a_headset_is_found_again_by_its_name(portaudio):
+    """Under another number, in its name too, and at another rate."""
+    other = device("Built-in (hw:0,0)", inputs=1)
+    portaudio.devices = (other, device("Headset: Audio (hw:1,0)", inputs=1))
+    source = MicrophoneSource("1", settings=S)
+    assert (source.device, source.rate) == ("Headset: Audio", RATE)
+    portaudio.devices = (device("Headset: Audio (hw:2,0)", inputs=2, rate=44100.0), other)
+    portaudio.formats = {(44100, 1)}
+    portaudio.streams[-1].end()
+    lost, back = take(source.blocks(), 2)
+    assert isinstance(lost, MicrophoneLost)
+    assert back == MicrophoneBack(0, "Headset: Audio", 44100)
+    assert portaudio.streams[-1].samplerate == 44100
+
+
+def test_another_device_is_taken_only_after_some_time_and_named(portaudio):
+    source = MicrophoneSource(settings=replace(S, tries_alone=3))
+    portaudio.devices = (device("Desk", inputs=1, rate=44100.0),)
+    portaudio.streams[-1].end()
+    tries = []
+    portaudio.query_devices = lambda: tries.append(1) or list(portaudio.devices)
+    _, back = take(source.blocks(), 2)
+    assert back == MicrophoneBack(0, "Desk", RATE)
+    assert len(tries) >= 4
+    portaudio.devices = (*portaudio.devices, device("Headset", inputs=1))
+    portaudio.streams[-1].end()
+    _, back = take(source.blocks(), 2)
+    assert back.device == "Headset"
+
+
+def test_of_two_of_one_name_the_one_with_its_number_is_the_same(portaudio):
+    portaudio.devices = tuple(device("Headset", inputs=1) for _ in range(2))
+    known = devices.find_input("1")
+    assert devices.same_input(known) == known
+    assert devices.same_output(known) is None

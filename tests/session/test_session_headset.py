@@ -108,6 +108,7 @@ def test_a_call_into_the_microphone_is_kept(monkeypatch, tmp_path):
     with RecordReader.open(record) as file:
         entries = file.entries()
         assert [entry.body["kind"] for entry in entries] == ["started", "item"]
+        assert (entries[0].body["device"], entries[0].body["rate"]) == ("Headset", RATE)
         assert file.clip(entries[1].body["input"]["heard"]["clip"])
 
 

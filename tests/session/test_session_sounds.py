@@ -434,3 +434,16 @@ def test_the_tool_listens_on_while_it_speaks(live):
     listen(booth.loop, stream.play(blocks()), Ears([heard(), heard(item("rudder"))]))
     assert booth.record.kinds == ["started", "item"]
     assert [one.why for one in booth.onlooker.of(Refused)] == [Why.SPOKEN_OVER]
+
+
+def test_the_microphone_that_came_back_is_kept_with_its_name_and_rate(booth):
+    stream = Stream()
+
+    def blocks():
+        yield MicrophoneLost(0, "the microphone sends no sound")
+        yield MicrophoneBack(0, "Desk", 44100)
+        yield from stream.call()
+
+    listen(booth.loop, stream.play(blocks()), Ears([heard()]))
+    body, _ = booth.record.kept[2]
+    assert (body["kind"], body["device"], body["rate"]) == ("device back", "Desk", 44100)

@@ -26,7 +26,7 @@ FIELDS = {
     "disregarded": {"entry", "item", "reopens"},
     "confirmation": {"entry", "item", "finding", "entered", "said", "reopens"},
     "command": {"command", "item", "entry", "open", "unconfirmed"},
-    "interrupted": {"gap_ms", "reopens"},
+    "interrupted": {"gap_ms", "reopens", "device", "rate", "other"},
     "stood by": {"seconds"},
     "silent": {"seconds"},
     "status": {"item", "entry", "status", "proposed", "was"},
@@ -35,9 +35,9 @@ FIELDS = {
     "identity": {"said", "matches", "last", "reopens", "hearing"},
     "clock stepped": {"by_ms"},
     "device lost": {"reason"},
-    "device back": set(),
+    "device back": {"device", "rate", "other"},
     "closed": {"satisfactory", "discrepancies", "not_inspected", "not_applicable", "caution"},
-    "started": {"subject", "identity", "inspector", "second", "card", "items"},
+    "started": {"subject", "identity", "inspector", "second", "card", "items", "device", "rate"},
 }  # fmt: skip
 
 

@@ -148,7 +148,8 @@ def run(card: Card, transcript: str) -> Booth:
     booth = Booth(card)
     after = READ_BEFORE if card == SHIFTS_READ else EARLIER if card.id == "shifts" else Earlier()
     second = "second B" if card.second else ""
-    booth.receive(Start("EX-1", "inspector A", earlier=after.to_json(), second=second))
+    device = "Headset" if "> device back " in transcript else ""
+    booth.receive(Start("EX-1", "inspector A", "", after.to_json(), second, device))
     if after != EARLIER:
         booth.talk.clear()
     for line in transcript.strip().splitlines():
@@ -170,7 +171,7 @@ def given(line: str) -> Input:
     - ``? a | b``: an unclear call with its candidates; ``typed ? a`` by keyboard
     - ``: reading 221 (two twenty one)``: the words that were heard
     - ``remark> words``: free speech
-    - ``clock 5000``, ``interrupted 240000``, ``device lost``, ``device back``
+    - ``clock 5000``, ``interrupted 240000``, ``device lost``, ``device back``, ``device back Desk``
     - ``typed ...``: the same by keyboard; ``second> ...``: the same by the second person
     - ``roger``
     - ``early> ...``: the same, begun before what is asked now was told
@@ -193,8 +194,8 @@ def given(line: str) -> Input:
             return Interrupted(int(gap), age_ms=int(age))
         case ["device", "lost"]:
             return DeviceLost("unplugged")
-        case ["device", "back"]:
-            return DeviceBack()
+        case ["device", "back", *name]:
+            return DeviceBack(" ".join(name), 16000 if name else 0)
         case ["identity", *signs]:
             said, _, noise = " ".join(signs).partition(" at ")
             snr, _, more = noise.partition(" ")

@@ -6,6 +6,7 @@ Opening a device is ``microphone``'s and ``playback``'s.
 from __future__ import annotations
 
 import importlib
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -75,6 +76,32 @@ def find_input(name: str = "") -> Device:
 def find_output(name: str = "") -> Device:
     """The output device called so, or the default one; as ``find_input``."""
     return _find(name, "output", [device for device in list_devices() if device.outputs])
+
+
+def plain(name: str) -> str:
+    """A device's name without the number in it, which may be another one once it was unplugged:
+    PortAudio writes "Headset: Audio (hw:1,0)" on ALSA."""
+    return re.sub(r"\s*\(hw:\d+,\d+\)$", "", name)
+
+
+def same_input(known: Device) -> Device | None:
+    """The input device of that name, whatever its number and rate are now; ``None`` where it is
+    away. Of several, the one with its old number.
+
+    Raises:
+        AudioError: PortAudio is missing.
+    """
+    return _same(known, [device for device in list_devices() if device.inputs])
+
+
+def same_output(known: Device) -> Device | None:
+    """The output device of that name; as ``same_input``."""
+    return _same(known, [device for device in list_devices() if device.outputs])
+
+
+def _same(known: Device, usable: list[Device]) -> Device | None:
+    named = [device for device in usable if plain(device.name) == plain(known.name)]
+    return min(named, key=lambda device: device.index != known.index, default=None)
 
 
 def _find(name: str, way: str, usable: list[Device]) -> Device:

@@ -74,9 +74,16 @@ class MicrophoneLost:
 
 @dataclass(frozen=True, slots=True)
 class MicrophoneBack:
-    """It is there again. What was said meanwhile is in no block."""
+    """It is there again, or another one in its place. What was said meanwhile is in no block.
+
+    Attributes:
+        device: its name, without the number by which the system lists it just now.
+        rate: Hz, at which it was opened.
+    """
 
     start: int
+    device: str = ""
+    rate: int = 0
 
 
 Notice = SamplesLost | Truncated | CallEnded | MicrophoneLost | MicrophoneBack

@@ -57,12 +57,24 @@ class MicrophoneSource:
         self._name = device
         self._delivered = 0
         self._closed = threading.Event()
+        self._device: devices.Device | None = None  # the one begun with
+        self._tries = 0  # in vain, since it was lost
         self._open()
 
     @property
     def position(self) -> int:
         """Samples captured so far, those still waiting in the queue included."""
         return self._base + self._capture.captured * RATE // self._rate
+
+    @property
+    def device(self) -> str:
+        """The name of the device, without its number."""
+        return devices.plain(self._capture.name)
+
+    @property
+    def rate(self) -> int:
+        """Hz, at which the device is open."""
+        return self._rate
 
     def close(self) -> None:
         """Give the device back; ``blocks`` ends."""
@@ -81,20 +93,34 @@ class MicrophoneSource:
                 yield from self._reopen()
 
     def _open(self) -> None:
-        device = devices.find_input(self._name)
+        device = self._found()
         self._rate, channels = _format(device, self._columns)
         self._base = self._delivered
         self._resampler = Resampler(self._rate, self._columns)
         seconds = self._settings.queue_seconds
         self._capture = _Capture(device, self._rate, channels, seconds, self._columns)
 
+    def _found(self) -> devices.Device:
+        """The device begun with, by its name; where it stays away, the one that is configured."""
+        if self._device is None:
+            self._device = devices.find_input(self._name)
+            return self._device
+        if found := devices.same_input(self._device):
+            return found
+        if self._tries < self._settings.tries_alone:
+            raise AudioError("the microphone is away", "Plug it in again.")
+        # A number is another device's by now, or nobody's.
+        return devices.find_input("" if self._name.isdecimal() else self._name)
+
     def _reopen(self) -> Iterator[Notice]:
+        self._tries = 0
         while not self._closed.wait(self._settings.reopen_seconds):
             try:
                 self._open()
             except AudioError:
+                self._tries += 1
                 continue  # still away; the loss has been told
-            yield MicrophoneBack(self._delivered)
+            yield MicrophoneBack(self._delivered, self.device, self.rate)
             return
 
     def _deliver(self, chunk: _Chunk) -> Iterator[Block | Notice]:

@@ -59,6 +59,7 @@ class DevicePlayer:
         """As ``Player.play``. The device is opened for each prompt, so it may come back."""
         self._stop.clear()
         sound = devices.portaudio()
+        self._device = devices.same_output(self._device) or self._device
         own_rate = int(self._device.rate)
         ready = resample(samples, rate, own_rate)
         size = round(self._settings.play_chunk_seconds * own_rate)

@@ -204,6 +204,7 @@ def telling(entry: Entry) -> tuple[str, str]:
         "command": bodies.text(body, "command"),
         bodies.CLOCK_STEPPED: f"by {bodies.number(body, 'by_ms')} ms",
         "device lost": bodies.text(body, "reason"),
+        "device back": _device(body),
         bodies.SIGNED: signature_words(body),
         bodies.TIME_STAMPED: f"by {bodies.text(body, 'server')}",
         bodies.REDACTED: f"the sound of #{bodies.number(body, 'entry')} is taken out:"
@@ -211,3 +212,10 @@ def telling(entry: Entry) -> tuple[str, str]:
         bodies.RECOVERED: recovery_words(body),
     }
     return plain(kind), plain(said.get(kind, "") or answer_words(body))
+
+
+def _device(body: Json) -> str:
+    """The microphone that is in use from now on; "" where it is not known."""
+    device, rate = bodies.text(body, "device"), bodies.number(body, "rate")
+    told = f"{device}, {rate} Hz" if device else ""
+    return f"another microphone: {told}" if body.get("other") is True else told

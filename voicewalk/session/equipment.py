@@ -65,12 +65,15 @@ class Equipment:
         wording: what is said, in the language of the card.
         seconds: the clock of the walk's timers. With a sound file it is the file's own, so
             that nothing waits; with a paper card it stands still.
+        device, rate: name of the microphone, and Hz at which it is open; "" and 0 for none.
     """
 
     take: Callable[[Loop], None]
     speaker: Speaker
     wording: Wording
     seconds: Callable[[], float]
+    device: str = ""
+    rate: int = 0
 
 
 @contextlib.contextmanager
@@ -102,7 +105,8 @@ def equip(card: Card, calls: Calls, now: Callable[[], Instant]) -> Iterator[Equi
     else:
         with headset(card, vocabulary, calls) as (microphone, ears, speaker):
             take = partial(listen, source=microphone, ears=ears, stereo=calls.stereo)
-            yield Equipment(take, speaker, wording, _monotonic(now))
+            device = microphone.device, microphone.rate
+            yield Equipment(take, speaker, wording, _monotonic(now), *device)
 
 
 def _misfit(card: Card) -> VoicewalkError:
@@ -161,7 +165,7 @@ def device_lines() -> list[str]:
 @contextlib.contextmanager
 def headset(
     card: Card, vocabulary: Vocabulary, calls: Calls
-) -> Iterator[tuple[AudioSource, Hears, Speaker]]:
+) -> Iterator[tuple[MicrophoneSource, Hears, Speaker]]:
     """Microphone, ears, and what speaks into the headset; given back at the end.
 
     Raises:

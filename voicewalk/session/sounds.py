@@ -157,8 +157,8 @@ class _Hearing:
                 self._trouble(f"speech on the {side} channel is dropped: it may be either voice")
             case MicrophoneLost(reason=reason):
                 self._loop.give(DeviceLost(reason))
-            case MicrophoneBack():
-                self._loop.give(DeviceBack())
+            case MicrophoneBack(device=device, rate=rate):
+                self._loop.give(DeviceBack(device, rate))
             case SamplesLost(count=count):
                 lost = f"{count / RATE:.1f} s of sound" if count else "some sound"
                 self._trouble(f"{lost} went missing: the machine is too slow or too busy")

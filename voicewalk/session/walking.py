@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from voicewalk.card.load import FOLDERS, card_path, find, load_card
@@ -19,7 +19,7 @@ from voicewalk.session.events import Observer, Trouble
 from voicewalk.session.loop import Loop, brief
 from voicewalk.session.opening import Opened, begin, resume
 from voicewalk.walk.earlier import Earlier
-from voicewalk.walk.messages import Say
+from voicewalk.walk.messages import Input, Interrupted, Say, Start
 
 _SPOKEN = 4
 """So many signs of head and key are spoken: enough to notice another record, and no proof."""
@@ -116,7 +116,7 @@ def run(opened: Opened, equipment: Equipment, observers: Iterable[Observer], now
     )
     interrupted = False
     try:
-        loop.give(opened.first)
+        loop.give(_with_device(opened.first, equipment))
         equipment.take(loop)
     except KeyboardInterrupt:
         interrupted = True
@@ -126,6 +126,13 @@ def run(opened: Opened, equipment: Equipment, observers: Iterable[Observer], now
         _speak_seal(record, loop)
     unkept = loop.end()
     return Outcome(opened.card, record.path, loop.finished, interrupted, unkept, _seal(record))
+
+
+def _with_device(first: Input, equipment: Equipment) -> Input:
+    """The input that a run begins with, told in which microphone."""
+    if isinstance(first, Start | Interrupted):
+        return replace(first, device=equipment.device, rate=equipment.rate)
+    return first
 
 
 def _speak_seal(record: RecordFile, loop: Loop) -> None:

@@ -232,4 +232,5 @@ not-recorded = Record failure, { ALOUD($reason) }. Hold your calls.
 recording-again = Record works again. Go ahead.
 device-lost = Sound device lost. Hold your calls.
 device-back = Sound device is back. Go ahead.
+device-other = Another microphone is in use. I ask back until you affirm.
 clock-stepped = Caution. The clock was changed.

@@ -47,6 +47,8 @@ _LEFT_OUT: Json = {
     "second": "",
     "by": INSPECTOR,
     "asked": None,
+    "device": "",
+    "rate": 0,
 }
 """Fields that are left out where they say just this: older records have none of them."""
 
@@ -127,5 +129,6 @@ _READERS: dict[str, Callable[[object], object]] = {
     "by_ms": _number,
     "by": _speaker,
     "age_ms": _number,
+    "rate": _number,
     "earlier": _mapping,
 }

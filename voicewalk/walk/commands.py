@@ -71,7 +71,9 @@ def interrupted(memory: Memory, given: Interrupted) -> Step:
     valid = memory.card.valid
     expired = valid and not valid.holds(timedelta(milliseconds=given.age_ms))
     done = (item for item in memory.card.by_id if not memory.ledger.is_open(item))
-    return Step((Entry(Resumed(given.gap_ms, tuple(done) if expired else ()), given),))
+    reopens = tuple(done) if expired else ()
+    other = _is_other(memory, given.device)
+    return Step((Entry(Resumed(given.gap_ms, reopens, given.device, given.rate, other), given),))
 
 
 def clock_stepped(memory: Memory, given: ClockStepped) -> Step:
@@ -85,5 +87,11 @@ def device_lost(memory: Memory, given: DeviceLost) -> Step:
 
 
 def device_back(memory: Memory, given: DeviceBack) -> Step:
-    """The return is kept."""
-    return Step((Entry(Back(), given),))
+    """The return is kept, and whether another device has come in its place."""
+    other = _is_other(memory, given.device)
+    return Step((Entry(Back(given.device, given.rate, other), given),))
+
+
+def _is_other(memory: Memory, device: str) -> bool:
+    """Whether a microphone is another one than the walk was begun with, where both are known."""
+    return bool(device and memory.device) and device != memory.device

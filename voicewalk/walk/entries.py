@@ -35,6 +35,8 @@ class Started:
     identity: str
     inspector: str
     second: str = ""
+    device: str = ""
+    rate: int = 0
 
     def fields(self) -> Json:
         """Which card, of which digest, with which vocabularies, and how many items it has."""
@@ -52,6 +54,7 @@ class Started:
                 **telling(vocabularies=card.vocabulary_digests),
             },
             "items": len(card),
+            **telling(device=self.device, rate=self.rate or None),
         }
 
 
@@ -298,10 +301,22 @@ class Lost(_Plain):
 
 
 @dataclass(frozen=True, slots=True)
-class Back(_Plain):
-    """The sound device is there again."""
+class Back:
+    """The sound device is there again.
+
+    Attributes:
+        device, rate: of the microphone, where it is one.
+        other: it is another one than the walk was begun with.
+    """
 
     kind: ClassVar[str] = "device back"
+    device: str = ""
+    rate: int = 0
+    other: bool = False
+
+    def fields(self) -> Json:
+        """Only those that say something."""
+        return telling(device=self.device, rate=self.rate or None, other=self.other or None)
 
 
 What = (

@@ -104,7 +104,7 @@ def start(memory: Memory, given: Start) -> Step:
     if given.second and same_person(given.second, given.inspector):
         raise ValueError("the inspector cannot be the second person too")
     who = (given.identity, given.inspector, given.second)
-    return Step((Entry(Started(memory.card, *who), given),))
+    return Step((Entry(Started(memory.card, *who, given.device, given.rate), given),))
 
 
 # --- calls ---------------------------------------------------------------------------------
@@ -230,6 +230,7 @@ def _enter(memory: Memory, said: Said) -> Step:
     if said.accepted is not Accepted.CONFIRMED and (
         rules.must_confirm(item, standing, vanishing, new, corrects)
         or memory.is_far(new.item, said.meaning)
+        or (memory.unproved and said.accepted is not Accepted.TYPED)
     ):
         return _ask(said, Ask.CONFIRM)
     if new.discrepancy:

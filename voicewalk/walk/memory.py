@@ -29,13 +29,14 @@ from voicewalk.walk.entries import (
     Remarked,
     Started,
     Stepped,
+    What,
 )
 from voicewalk.walk.ledger import Ledger
 from voicewalk.walk.messages import Input, Say, Start
 from voicewalk.walk.questions import Question, asking_back
 from voicewalk.walk.second_entry import Confirmation
 from voicewalk.walk.statuses import Stated, Statuses
-from voicewalk.walk.terms import Ask
+from voicewalk.walk.terms import Accepted, Ask
 from voicewalk.walk.turns import Acknowledged, FellSilent, HandedOver, Identified, Resumed, StoodBy
 from voicewalk.walk.words import Words
 
@@ -73,6 +74,8 @@ class Memory:
         earlier: what earlier records say.
         sweep: the open items on the shortest way, since a refused close.
         statuses: of the discrepancies on the form.
+        device: name of the microphone that the walk was begun with, "" for none.
+        unproved: another one is in use, and no call in it was affirmed yet: all are asked back.
         said: what was said last, for "say again".
         words: in which results and commands are read back.
         second: the second person's part.
@@ -100,6 +103,8 @@ class Memory:
     sweep: tuple[str, ...] = ()
     statuses: Statuses = field(default_factory=Statuses)
     second: Confirmations = field(default_factory=Confirmations)
+    device: str = ""
+    unproved: bool = False
     said: tuple[Say, ...] = field(default=(), compare=False)
 
     @property
@@ -194,7 +199,8 @@ def evolve(memory: Memory, seq: int, entry: Entry) -> Memory:
     """The memory after ``entry`` was kept under the number ``seq``."""
     left = tuple(one for one in memory.questions if one.seq not in entry.answers)
     tried = memory.tried if isinstance(entry.what, _BESIDE) else None
-    memory = replace(memory, seq=seq, questions=left, tried=tried)
+    unproved = _unproved(memory, entry.what)
+    memory = replace(memory, seq=seq, questions=left, tried=tried, unproved=unproved)
     match entry.what:
         case Started():
             return _started(memory, entry.what, entry.cause)
@@ -226,6 +232,14 @@ def evolve(memory: Memory, seq: int, entry: Entry) -> Memory:
             return memory
 
 
+def _unproved(memory: Memory, what: What) -> bool:
+    """Whether the microphone in use is another one, and still to be proved."""
+    if isinstance(what, Back | Resumed) and what.device:
+        return what.other
+    affirmed = isinstance(what, Entered) and what.accepted is Accepted.CONFIRMED
+    return memory.unproved and not affirmed
+
+
 def _started(memory: Memory, started: Started, cause: Input) -> Memory:
     """Walking; standing by until the identity was said, where the card wants it said first."""
     earlier = Earlier.from_json(cause.earlier) if isinstance(cause, Start) else Earlier()
@@ -237,6 +251,7 @@ def _started(memory: Memory, started: Started, cause: Input) -> Memory:
         identity=started.identity,
         inspector=started.inspector,
         earlier=earlier,
+        device=started.device,
         second=Confirmations(started.second),
         notices=notices.at_start(earlier),
     )

@@ -27,6 +27,7 @@ class Start:
         boot: names the start of the machine that monotonic time counts from; "" for unknown.
         earlier: what earlier records say of the same thing, as ``earlier.Earlier`` writes it.
         second: who confirms what the card marks so, "" for nobody.
+        device, rate: name of the microphone, and Hz at which it is open; "" and 0 for none.
     """
 
     identity: str
@@ -34,6 +35,8 @@ class Start:
     boot: str = ""
     earlier: Json = field(default_factory=dict)
     second: str = ""
+    device: str = ""
+    rate: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,11 +122,14 @@ class Interrupted:
         gap_ms: since its last entry, by wall time.
         boot: as in ``Start``.
         age_ms: since the walk began, by wall time.
+        device, rate: as in ``Start``.
     """
 
     gap_ms: int
     boot: str = ""
     age_ms: int = 0
+    device: str = ""
+    rate: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +148,14 @@ class DeviceLost:
 
 @dataclass(frozen=True, slots=True)
 class DeviceBack:
-    """It is there again."""
+    """It is there again, or another one in its place.
+
+    Attributes:
+        device, rate: as in ``Start``, of the microphone; "" and 0 for the headset's ear piece.
+    """
+
+    device: str = ""
+    rate: int = 0
 
 
 Input = (

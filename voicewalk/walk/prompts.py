@@ -115,5 +115,6 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "recording-again": (),
     "device-lost": (),
     "device-back": (),
+    "device-other": (),
     "clock-stepped": (),
 }

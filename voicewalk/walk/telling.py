@@ -55,6 +55,8 @@ def told(memory: Memory, what: What) -> tuple[Say, ...]:
             return _commanded(memory, what)
         case Closed():
             return (_closed(what),)
+        case Back(other=True):
+            return (Say("device-other"),)
         case _ if type(what) in _PLAIN:
             return (Say(_PLAIN[type(what)]),)
         case _:
@@ -115,6 +117,8 @@ def _resumed(memory: Memory, what: Resumed) -> tuple[Say, ...]:
     if what.reopens and valid:
         args = {"hours": str(valid.hours), "count": str(len(what.reopens))}
         says = (Say("expired", args),)
+    if what.other:
+        says = (*says, Say("device-other"))
     if memory.identify:
         return says
     subject = {"subject": memory.card.subject, "identity": memory.identity}

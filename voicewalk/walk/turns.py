@@ -38,15 +38,21 @@ class Resumed:
 
     Attributes:
         reopens: ids of all closed items, where the walk has become older than its card allows.
+        device, rate: of the microphone that it goes on with, where it is one.
+        other: that is another one than the walk was begun with.
     """
 
     kind: ClassVar[str] = "interrupted"
     gap_ms: int
     reopens: tuple[str, ...] = ()
+    device: str = ""
+    rate: int = 0
+    other: bool = False
 
     def fields(self) -> Json:
-        """The gap; what is open again where there is something."""
-        return {"gap_ms": self.gap_ms, **telling(reopens=list(self.reopens))}
+        """The gap; of the others those that say something."""
+        more = telling(device=self.device, rate=self.rate or None, other=self.other or None)
+        return {"gap_ms": self.gap_ms, **telling(reopens=list(self.reopens)), **more}
 
 
 @dataclass(frozen=True, slots=True)
