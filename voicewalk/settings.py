@@ -69,7 +69,7 @@ class AudioSettings:
 
     least_dbfs: float = -55.0
     """Speech below it is not understood at once but asked about, and the caller is told once to
-    speak up. Measured in docs/decisions/0018."""
+    speak up. Measured in docs/decisions/0019."""
 
     own_lead_db: float = 6.0
     """Of two channels, a segment is its channel's own voice where it is louder there by so much
