@@ -87,15 +87,40 @@ class AudioSettings:
     """Sound kept while a call is being heard; beyond it samples are lost, and that is told."""
     stalled_seconds: float = 2.0
     """A microphone that sent nothing for so long is lost, whatever its driver says."""
+    play_stalled_seconds: float = 5.0
+    """So is a headset that took nothing for so long: two underruns, each of which keeps PortAudio
+    on ALSA for 2.0 s (measured with a sound server), and some."""
+    zeros_seconds: float = 2.0
+    """Nor is one that sends nothing but zeros for so long: a room is never so silent, a headset
+    that is muted, asleep or gone behind its driver is."""
+    waiting_seconds: float = 0.25
+    """While no sound comes, the walk's timers are heeded so often."""
     reopen_seconds: float = 1.0
     """How often a lost microphone is tried again."""
     tries_alone: int = 5
     """After so many tries in vain another device is taken in its place, and that is told: a plug
     that was pulled by mistake is back by then. Common practice, no source."""
+    zeros_reopen_seconds: float = 10.0
+    """One that sends zeros may send sound again by itself; so often it is opened anew."""
+    open_seconds: float = 10.0
+    """To find and open a device may take so long: a wireless headset wakes up in some seconds."""
+    driver_seconds: float = 0.5
+    """To close a device takes a driver a tenth of that. What takes longer hangs, and nobody waits
+    for it: Ctrl-C, at which two are closed, ends a walk within two seconds."""
+    hanging_calls: int = 3
+    """So many attempts to open a device may hang beside each other; then one has to come back."""
+    lag_window_seconds: float = 2.0
+    """Where sound comes late by the clock for so long, it is not late but missing."""
+    lag_seconds: float = 0.5
+    """By so much more than in the window before. A busy machine is late by less, and the clocks of
+    sound devices drift by less than a thousandth of it in a window (50 ppm, common practice)."""
     silence_before: float = 0.3
     """Seconds put before a scripted call, as a person takes a breath."""
     silence_after: float = 0.9
     """Seconds put after it: more than the hangover."""
+    output_latency_seconds: float = 0.3
+    """Of a headset's buffer. By its default (some 0.01 s to 0.1 s) 9 s of sound took 15 to 35 s
+    with 2 to 12 underruns, with this 9.5 to 11 s with at most one, on two idle or busy cores."""
     play_chunk_seconds: float = 0.05
     """How soon "stop" silences a prompt."""
 
@@ -149,6 +174,11 @@ class SessionSettings:
     questions_remembered: int = 32
     """Of so many questions it is known when they were told. A call that began before the oldest of
     them is no answer to any."""
+    mute_seconds: float = 2.0
+    """While no prompt can be heard, the headset is tried so often with a moment of silence."""
+    gap_seconds: float = 10.0
+    """Sound that goes missing again within so long of an entry on it is told with what follows: a
+    machine that is too slow loses some all the time. Common practice, no source."""
     practice_seconds: float = 10.0
     """A phrase that nobody has spoken for so long is shown and spoken once more, then left. Long
     enough to read the longest twice. Common practice, no source."""

@@ -1,5 +1,6 @@
 """A stand-in for the module ``sounddevice``, as far as ``voicewalk.audio`` uses it."""
 
+import threading
 from types import SimpleNamespace
 
 import numpy as np
@@ -22,6 +23,10 @@ class SimulatedPortAudio:
     """Devices, and streams that tests drive.
 
     Attributes:
+        devices: those that are there; listed are those of the last initialisation.
+        hanging: calls that do not come back until ``let_go``: "open", "start", "close", "write",
+            "stop", "list".
+        reached: released each time that one of them begins to hang.
         formats: (rate, channels) that an input takes; all where it is empty.
         refusals: so many next openings fail.
         streams: opened streams, the last one last.
@@ -31,7 +36,11 @@ class SimulatedPortAudio:
     PortAudioError = PortAudioError
 
     def __init__(self, *devices, default=(-1, -1)):
-        self.devices = devices
+        self.devices = self._listed = devices
+        self._initialized = True
+        self.hanging = set()
+        self.reached = threading.Semaphore(0)
+        self._let_go = threading.Event()
         self.default = SimpleNamespace(device=default)
         self.formats = set()
         self.refusals = 0
@@ -40,8 +49,37 @@ class SimulatedPortAudio:
         self.streams = []
         self.chunks = []
 
+    def let_go(self):
+        """All that hangs comes back, and nothing hangs any more."""
+        self.hanging = set()
+        self._let_go.set()
+
+    def settle(self):
+        """The end of a test: no thread of a driver's goes on into the next one."""
+        self.let_go()
+        for thread in threading.enumerate():
+            if thread.name == "driver":
+                thread.join(10)
+
+    def perhaps_hang(self, what):
+        if what in self.hanging:
+            self.reached.release()
+            self._let_go.wait()
+
+    def _terminate(self):
+        if not self._initialized:
+            raise PortAudioError("PortAudio not initialized")
+        assert not any(stream.open for stream in self.streams), "a stream was open"
+        self._initialized = False
+
+    def _initialize(self):
+        self.perhaps_hang("list")
+        self._listed, self._initialized = self.devices, True
+
     def query_devices(self):
-        return list(self.devices)
+        if not self._initialized:
+            raise PortAudioError("PortAudio not initialized")
+        return list(self._listed)
 
     def check_input_settings(self, *, device, channels, dtype, samplerate):
         assert dtype == "float32"
@@ -49,12 +87,15 @@ class SimulatedPortAudio:
             raise PortAudioError("Invalid sample rate")
 
     def InputStream(self, **wanted):  # noqa: N802 - the module's own name
-        return self._open(_Input(**wanted))
+        return self._open(_Input(self, **wanted))
 
     def OutputStream(self, **wanted):  # noqa: N802 - so is this
         return self._open(_Output(self, **wanted))
 
     def _open(self, stream):
+        self.perhaps_hang("open")
+        if self._listed[stream.device] not in self.devices:
+            raise PortAudioError("No such device")
         if self.refusals:
             self.refusals -= 1
             raise PortAudioError("Device unavailable")
@@ -63,18 +104,21 @@ class SimulatedPortAudio:
 
 
 class _Input:
-    def __init__(self, *, device, samplerate, channels, dtype, blocksize, callback,
+    def __init__(self, portaudio, *, device, samplerate, channels, dtype, blocksize, callback,
                  finished_callback):  # fmt: skip
+        self._portaudio, self.device, self.open = portaudio, device, True
         self.samplerate, self.channels, self.blocksize = samplerate, channels, blocksize
         self.end, self.closed = finished_callback, False
         self._callback = callback
 
     def start(self):
-        pass
+        self._portaudio.perhaps_hang("start")
 
     def close(self, ignore_errors):
         assert ignore_errors
-        self.closed = True
+        self.closed = True  # it was tried
+        self._portaudio.perhaps_hang("close")
+        self.open = False
 
     def bring(self, samples, overflow=False):
         """What PortAudio's thread does with a buffer of sound."""
@@ -83,21 +127,25 @@ class _Input:
 
 
 class _Output:
-    def __init__(self, portaudio, *, device, samplerate, channels, dtype):
+    def __init__(self, portaudio, *, device, samplerate, channels, dtype, latency):
         assert (channels, dtype) == (1, "float32")
+        assert 0.2 <= latency <= 0.3  # below, prompts have holes; above, answers are late
         self._portaudio = portaudio
-        self.device, self.samplerate, self.aborted = device, samplerate, False
+        self.device, self.samplerate, self.aborted, self.open = device, samplerate, False, True
 
     def __enter__(self):
         return self
 
     def __exit__(self, *_):
-        pass
+        self._portaudio.perhaps_hang("stop")
+        self._portaudio.perhaps_hang("close")
+        self.open = False
 
     def abort(self):
         self.aborted = True
 
     def write(self, chunk):
+        self._portaudio.perhaps_hang("write")
         if len(self._portaudio.chunks) == self._portaudio.write_failure_at:
             raise PortAudioError("Device gone")
         assert chunk.ndim == 2

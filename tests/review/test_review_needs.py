@@ -119,6 +119,7 @@ def test_a_correction_that_comes_late_is_told(tmp_path, between, late):
             "interrupted",
         ),
         ({"kind": "device lost", "reason": "unplugged", "input": {}}, "no microphone"),
+        ({"kind": "sound lost", "lost_ms": 8000, "before": 1, "input": {}}, "sound lost"),
         ({"kind": "remark", "item": "", "transcript": "look at it", "input": {}}, "remark"),
         ({"kind": "asked back", "candidates": [], "input": {}}, "asked back"),
         (

@@ -49,12 +49,14 @@ class Notebook:
 
     def __init__(self) -> None:
         self.kept: list[tuple[dict, Clip | None]] = []
+        self.at: list[Instant] = []
         self.full = False
 
     def append(self, body, at, clip=None) -> int:
         if self.full:
             raise RecordError("/media/x.walk: the disk is full (SQLITE_FULL)", "Free some space.")
         self.kept.append((body, clip))
+        self.at.append(at)
         return len(self.kept)
 
     @property
@@ -80,9 +82,10 @@ class Headset:
         self.begun = threading.Semaphore(0)
         self.may_end = threading.Semaphore(0)
         self.ends = ends
-        self.stopped = 0
+        self.stopped = self.played = 0
 
     def play(self, samples, rate) -> Played:
+        self.played += 1
         self.begun.release()
         assert self.may_end.acquire(timeout=10), "nobody let the prompt end"
         return Played.STOPPED if self.stopped else self.ends

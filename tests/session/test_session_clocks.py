@@ -16,7 +16,7 @@ from voicewalk.record.export import Form, exported
 from voicewalk.record.file import RecordReader
 from voicewalk.record.screen import show_on
 from voicewalk.record.verify import examine, verify
-from voicewalk.session.clocks import EARLIEST, step_ms, wall_ms
+from voicewalk.session.clocks import EARLIEST, earlier, step_ms, wall_ms
 from voicewalk.session.equipment import Calls
 from voicewalk.session.walking import begin_walk, resume_walk
 
@@ -95,6 +95,17 @@ def test_within_a_boot_every_step_is_found_whatever_time_has_passed(passed, step
     shown = wall.isoformat(timespec="milliseconds").replace("+00:00", "Z")
     now = replace(LAST, wall=shown, monotonic_ms=LAST.monotonic_ms + passed)
     assert step_ms(LAST, now) == step
+
+
+@given(st.integers(0, 10**9), st.integers(0, 10**9))
+def test_an_earlier_instant_is_by_both_clocks_and_not_before_the_last_one(passed, ago):
+    wall = datetime(2031, 4, 2, 6, tzinfo=UTC) + timedelta(milliseconds=passed)
+    shown = wall.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    now = replace(LAST, wall=shown, monotonic_ms=LAST.monotonic_ms + passed)
+    then = earlier(now, ago, LAST)
+    assert step_ms(then, now) == 0
+    assert now.monotonic_ms - then.monotonic_ms == min(ago, passed)
+    assert earlier(now, ago, replace(LAST, boot="another")) == now
 
 
 def test_each_run_keeps_the_boot_it_was_in(path):

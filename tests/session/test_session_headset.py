@@ -1,18 +1,26 @@
 """A walk with microphone and headset, through a stand-in for PortAudio."""
 
+import threading
+from dataclasses import replace
+from functools import partial
 from types import SimpleNamespace
 
 import numpy as np
+import pytest
 from session_booth import Clock, Ears, heard
 
 from voicewalk.audio import devices
+from voicewalk.audio.driver import Gate
 from voicewalk.audio.frames import FRAME, RATE
+from voicewalk.audio.microphone import MicrophoneSource
+from voicewalk.audio.playback import DevicePlayer
 from voicewalk.record.file import RecordReader
 from voicewalk.session import equipment
 from voicewalk.session.demo import FIXTURES, read_script, scripted
 from voicewalk.session.equipment import Calls
-from voicewalk.session.events import CallHeard, Kept, Refused
+from voicewalk.session.events import CallHeard, Kept, Refused, Said
 from voicewalk.session.walking import begin_walk
+from voicewalk.settings import AudioSettings
 
 CALL = scripted(read_script()[:1], FIXTURES)[0].samples
 QUIET = np.zeros(RATE, np.float32)
@@ -29,6 +37,18 @@ class PortAudio:
         self.spoken: list = []
         self.closed = False
         self.opened: dict = {}
+        self.hanging: set[str] = set()
+        self.let_go = threading.Event()
+
+    def perhaps_hang(self, what):
+        if what in self.hanging:
+            self.let_go.wait()
+
+    def _terminate(self):
+        """Of a microphone that is silent until a prompt was spoken, on a slow machine."""
+
+    def _initialize(self):
+        """There is one list for ever."""
 
     def query_devices(self):
         return [
@@ -52,7 +72,8 @@ class PortAudio:
             self.bring_call()
 
     def close(self, ignore_errors):
-        self.closed = True
+        self.closed = True  # it was tried
+        self.perhaps_hang("close")
 
     def bring_call(self):
         sound = np.concatenate((QUIET, CALL, QUIET))
@@ -62,6 +83,7 @@ class PortAudio:
 
     def OutputStream(self, **wanted):  # noqa: N802
         assert wanted["device"] == 0
+        self.perhaps_hang("open output")
         return self
 
     def __enter__(self):
@@ -72,6 +94,7 @@ class PortAudio:
             self.bring_call()
 
     def write(self, chunk):
+        self.perhaps_hang("write")
         self.spoken.append(chunk)
 
     def abort(self):
@@ -124,3 +147,62 @@ def test_the_greeting_is_spoken_into_the_headset(monkeypatch, tmp_path):
     spoken = np.concatenate(sound.spoken)
     assert len(spoken) > 5 * RATE
     assert np.abs(spoken).max() > 0.1
+
+
+QUICK = replace(
+    AudioSettings(),
+    stalled_seconds=0.2,
+    play_stalled_seconds=0.2,
+    open_seconds=0.2,
+    driver_seconds=0.05,
+    reopen_seconds=0.05,
+    waiting_seconds=0.05,
+)
+
+
+@pytest.fixture
+def hung(monkeypatch):
+    """A headset whose driver does not come back until the test has ended."""
+    for name, device in (("MicrophoneSource", MicrophoneSource), ("DevicePlayer", DevicePlayer)):
+        monkeypatch.setattr(equipment, name, partial(device, settings=QUICK))
+    monkeypatch.setattr(devices, "gate", Gate())
+    sound = PortAudio(hears_when_opened=False)
+    yield sound
+    sound.let_go.set()
+    for thread in threading.enumerate():
+        if thread.name == "driver":
+            thread.join(10)
+
+
+def kinds(record):
+    with RecordReader.open(record) as file:
+        return [(one.body["kind"], one.body.get("reason")) for one in file.entries()]
+
+
+@pytest.mark.parametrize("what", ["write", "open output"])
+def test_a_headset_that_takes_no_sound_is_told_and_a_walk_ends_all_the_same(
+    monkeypatch, tmp_path, hung, what
+):
+    hung.hanging = {what, "close"}
+    lost = []
+
+    def both(event):
+        """The microphone sends nothing either: two devices are lost, in any order."""
+        lost.extend([event] if isinstance(event, Kept) and event.seq > 1 else [])
+        return len(lost) == 2
+
+    record = walk(monkeypatch, tmp_path, hung, voice=True, until=both)
+    reasons = {("device lost", "the headset is gone"), ("device lost", "Headset sends no sound")}
+    assert set(kinds(record)[1:]) == reasons
+
+
+def test_ctrl_c_ends_a_walk_whose_drivers_hang(monkeypatch, tmp_path, hung):
+    hung.hanging = {"write", "close"}
+    spoken = []
+
+    def first_prompt(event):
+        spoken.append(event)
+        return isinstance(event, Said)
+
+    record = walk(monkeypatch, tmp_path, hung, voice=True, until=first_prompt)
+    assert kinds(record) == [("started", None)]

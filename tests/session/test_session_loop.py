@@ -205,6 +205,33 @@ def test_a_headset_that_is_gone_is_an_entry(card):
     assert booth.record.kinds == ["started", "device lost", "item", "device back"]
 
 
+def test_a_headset_that_was_gone_is_tried_until_it_is_back(card):
+    """Nobody need say anything: it is told as soon as it can be."""
+    headset = Headset(Played.LOST)
+    headset.may_end.release(100)
+    booth = Booth(card, voice=Voice(), player=headset, live=True)
+    booth.start()
+
+    def hear():
+        booth.loop.pass_time()
+        booth.speaker.finish()
+        booth.loop.pass_time()
+
+    hear()
+    hear()
+    assert booth.record.kinds == ["started", "device lost"]
+    played = headset.played
+    hear()  # not yet again
+    assert headset.played == played
+    headset.ends = Played.ENDED
+    booth.clock.pass_seconds(SessionSettings().mute_seconds)
+    hear()
+    assert booth.record.kinds == ["started", "device lost", "device back"]
+    hear()
+    assert booth.prompts[-1] == "device-back"
+    booth.speaker.close()
+
+
 def test_a_lost_microphone_is_an_entry(booth):
     booth.loop.give(DeviceLost("the microphone sends no sound"))
     assert booth.record.kinds == ["started", "device lost"]

@@ -15,6 +15,7 @@ from voicewalk.audio.frames import (
     MicrophoneLost,
     SamplesLost,
     Truncated,
+    Waiting,
 )
 from voicewalk.card.model import GoBack
 from voicewalk.hearing.heard import Verdict
@@ -22,7 +23,7 @@ from voicewalk.language.meaning import Act, Meaning
 from voicewalk.record.clip import decode_clip
 from voicewalk.session import sounds
 from voicewalk.session.demo import FIXTURES, Caller, read_script, scripted
-from voicewalk.session.events import CallHeard, Refused, RemarkHeard, Trouble, Why
+from voicewalk.session.events import CallHeard, Kept, Refused, RemarkHeard, Said, Trouble, Why
 from voicewalk.session.sounds import listen
 from voicewalk.settings import WalkSettings
 from voicewalk.walk.machine import Walk
@@ -218,7 +219,7 @@ def test_a_call_that_was_cut_is_never_understood(booth):
         stream.position += RATE
 
     listen(booth.loop, stream.play(blocks()), Ears([heard()]))
-    assert booth.record.kinds == ["started", "asked back"]
+    assert booth.record.kinds == ["started", "asked back", "sound lost"]
     assert booth.record.kept[1][0]["candidates"] == []
     assert booth.record.kept[1][0]["input"]["heard"]["sound"]["notes"] == ["cut"]
     (event,) = booth.onlooker.of(CallHeard)
@@ -234,6 +235,59 @@ def test_speech_not_for_the_tool_is_not_asked_back_when_it_was_cut(booth):
         yield SamplesLost(stream.position, 0)
 
     listen(booth.loop, stream.play(blocks()), Ears([heard(verdict=Verdict.OUTSIDE)]))
+    assert booth.record.kinds == ["started", "sound lost"]
+
+
+def test_lost_sound_is_an_entry_and_told(booth):
+    stream = Stream()
+
+    def blocks():
+        yield from stream.sound(pause(1))
+        stream.position += 8 * RATE
+        yield SamplesLost(stream.position, 8 * RATE)
+
+    listen(booth.loop, stream.play(blocks()), Ears([]))
+    body, _ = booth.record.kept[1]
+    given = {"type": "sound-lost", "lost_ms": 8000, "before": 9 * RATE}
+    assert body == {"kind": "sound lost", "lost_ms": 8000, "before": 9 * RATE, "input": given}
+    (*_, said) = booth.onlooker.of(Said)
+    assert "eight seconds of sound were lost" in said.text
+
+
+def test_sound_that_is_lost_all_the_time_is_not_told_all_the_time(booth):
+    """By a machine that is too slow: 60 times in 30 s, and once more at the end."""
+    stream = Stream()
+
+    def blocks():
+        for _ in range(60):
+            yield from stream.sound(pause(0.4))
+            stream.position += RATE // 10
+            yield SamplesLost(stream.position, RATE // 10)
+
+    listen(booth.loop, stream.play(blocks()), Ears([]))
+    lost = [body["lost_ms"] for body, _ in booth.record.kept[1:]]
+    assert lost == [100, 2000, 2000, 1900]
+
+
+def test_after_ctrl_c_nobody_waits_for_a_call_that_is_being_heard(booth):
+    stream, go_on = Stream(), threading.Event()
+
+    class Slow(Prompt):
+        def hear(self, samples, sound, expectation):
+            heard = super().hear(samples, sound, expectation)
+            go_on.wait()
+            return heard
+
+    ears = Slow([heard()])
+
+    def blocks():
+        yield from stream.sound(np.concatenate((pause(1), CALLS[0].samples, pause(0.45))))
+        assert ears.begun.wait(10)
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        listen(booth.loop, stream.play(blocks()), ears)
+    go_on.set()
     assert booth.record.kinds == ["started"]
 
 
@@ -275,6 +329,74 @@ def test_faint_sound_is_no_remark(booth, doubting):
     listen(booth.loop, source_of(2), ears)
     assert booth.record.kinds == ["started", "command"]
     assert booth.onlooker.of(RemarkHeard) == []
+
+
+def test_walks_are_seen_to_while_no_sound_comes(booth):
+    """A microphone is away: the question that is pending is asked again all the same."""
+    stream = Stream()
+
+    def blocks():
+        yield from stream.call()
+        yield MicrophoneLost(stream.position, "gone")
+        booth.clock.pass_seconds(booth.loop.seconds_left())
+        yield Waiting(stream.position)
+
+    listen(booth.loop, stream.play(blocks()), Ears([heard(verdict=Verdict.ASK)]))
+    assert booth.prompts[1:] == ["ask-confirm", "device-lost", "ask-confirm"]
+
+
+def test_a_moment_without_sound_parts_no_call(booth):
+    stream = Stream()
+
+    def blocks():
+        for block in stream.call():
+            yield block
+            yield Waiting(stream.position)
+
+    listen(booth.loop, stream.play(blocks()), Ears([heard()]))
+    assert booth.record.kinds == ["started", "item"]
+    assert not booth.onlooker.of(CallHeard)[0].notes
+
+
+def test_a_call_out_of_a_backlog_has_the_time_at_which_it_was_said(booth):
+    """The microphone's counter runs on while earlier calls are being heard."""
+    stream = Stream()
+    booth.clock.pass_seconds(100)
+
+    def blocks():
+        for block in stream.call():
+            stream.position = 90 * RATE  # captured by now
+            yield block
+            stream.position = block.end
+
+    listen(booth.loop, stream.play(blocks()), Ears([heard()]), live=True)
+    said = booth.record.kept[1][1].start / RATE + 1
+    (kept,) = booth.onlooker.of(Kept)[1:]
+    assert booth.record.at[1] == kept.at
+    assert 100_000 - 90_000 + said * 1000 <= kept.at.monotonic_ms - 1000 < 20_000
+    assert kept.at.wall.startswith("2025-01-01T00:00:1")
+
+
+def test_a_call_is_never_kept_before_the_entry_that_it_follows(booth):
+    stream = Stream()
+    booth.clock.pass_seconds(50)
+
+    def blocks():
+        yield MicrophoneBack(0)
+        for block in stream.call():
+            stream.position = 90 * RATE
+            yield block
+            stream.position = block.end
+
+    listen(booth.loop, stream.play(blocks()), Ears([heard()]), live=True)
+    assert booth.record.kinds == ["started", "device back", "item"]
+    assert booth.record.at[1] == booth.record.at[2]
+
+
+def test_a_recordings_calls_have_the_time_at_which_they_are_heard(booth):
+    booth.clock.pass_seconds(50)
+    listen(booth.loop, source_of(1), Ears([heard()]))
+    assert booth.record.at[1] == booth.clock()
 
 
 def test_a_clipped_call_is_noted(booth):

@@ -109,6 +109,44 @@ def test_it_speaks_again_after_a_stop(speaker, headset):
     speaker.finish()
 
 
+def test_after_a_hush_nothing_is_spoken_any_more(speaker, headset):
+    speaker.say("first", "first")
+    begin(headset)
+    speaker.hush()
+    speaker.say("second", "second")
+    speaker.try_again()
+    speaker.finish()
+    assert headset.played == 1
+
+
+def test_a_prompt_that_began_just_after_the_hush_is_stopped_too(position):
+    """The hush came when the voice was done and the player had not begun."""
+
+    class Deaf(Headset):
+        def stop(self):
+            self.stopped += 1
+            if self.stopped > 2:
+                self.may_end.release()
+
+    headset = Deaf()
+    speaker = Speaker(Voice(), headset, position=position, live=True)
+    speaker.say("first", "first")
+    begin(headset)
+    speaker.hush()
+    speaker.finish()
+    assert headset.stopped > 2
+    speaker.close()
+
+
+def test_while_something_is_spoken_the_headset_is_not_tried(speaker, headset):
+    speaker.say("first", "first")
+    speaker.try_again()
+    begin(headset)
+    headset.may_end.release()
+    speaker.finish()
+    assert list(speaker.ended()) == [("first", "")]
+
+
 def test_a_lost_headset_is_told(headset):
     headset.ends = Played.LOST
     headset.may_end.release()

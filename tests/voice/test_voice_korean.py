@@ -33,6 +33,7 @@ ARGS = {
     "open": "2", "owner": "지상반", "action": "경적 누름", "role": "반장", "said": "108",
     "when": "2026-03-04T05:06:07.000Z", "heard": "good", "expired": "72", "times": "3",
     "walks": "5", "to": "27", "known": "장착", "hours": "24",
+    "seconds": "8",
     "status": "사선", "was": "엑스", "proposed": "엑스",
     "added": "2", "scheme": "누설 등급", "grade": "심한 누설",
 }  # fmt: skip
@@ -42,6 +43,7 @@ SAID = {
 }  # fmt: skip
 OTHER = {"again": "no", "good": "yes", "heard": "poor"}
 EMPTY = {
+    ("sound-lost", "seconds"),
     ("recorded-discrepancy", "place"), ("recorded-not-inspected", "reason"),
     ("recorded-still-open", "reason"), ("recorded-count-open", "open"),
     ("recorded-count-open", "names"), ("ask-count-open", "names"), ("identified", "names"),

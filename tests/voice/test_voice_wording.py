@@ -38,7 +38,7 @@ ARGS = {
     "when": "2026-03-04T05:06:07.000Z", "heard": "good", "expired": "72", "times": "3",
     "walks": "5", "to": "B7", "known": "installed", "hours": "24",
     "status": "diagonal", "was": "x", "proposed": "x",
-    "added": "2", "scheme": "leak classes by size", "grade": "heavy seep",
+    "seconds": "8", "added": "2", "scheme": "leak classes by size", "grade": "heavy seep",
 }  # fmt: skip
 SAID = {
     "identity": "quebec x-ray seven zero", "items": "six one", "count": "five two",
@@ -51,6 +51,7 @@ SAID = {
     "said": "echo x-ray seven", "when": "four march, zero five zero six zulu",
     "heard": "is good here", "expired": "seven two", "times": "three", "walks": "five",
     "to": "bravo seven", "hours": "two four", "added": "two",
+    "seconds": "eight seconds",
     "key": "kilo seven quebec alfa", "head": "three foxtrot two alfa",
 }  # fmt: skip
 MAY_BE_EMPTY = {"place", "size", "last", "next"}
@@ -61,7 +62,7 @@ EMPTY_IN = {
     ("recorded-still-open", "reason"), ("identified", "names"), ("earlier-walk", "expired"),
     ("earlier-sent-back", "reason"), ("hand-over-count", "names"),
     ("hand-over-not-called", "names"), ("recorded-quantity", "why"), ("classed", "grade"),
-    ("recorded-status", "was"), ("earlier-discrepancy", "status"),
+    ("sound-lost", "seconds"), ("recorded-status", "was"), ("earlier-discrepancy", "status"),
 }  # fmt: skip
 
 

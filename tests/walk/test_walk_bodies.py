@@ -36,6 +36,7 @@ FIELDS = {
     "clock stepped": {"by_ms"},
     "device lost": {"reason"},
     "device back": {"device", "rate", "other"},
+    "sound lost": {"lost_ms", "before"},
     "closed": {"satisfactory", "discrepancies", "not_inspected", "not_applicable", "caution"},
     "started": {"subject", "identity", "inspector", "second", "card", "items", "device", "rate"},
 }  # fmt: skip

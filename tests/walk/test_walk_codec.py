@@ -21,6 +21,7 @@ from voicewalk.walk.messages import (
     Input,
     Interrupted,
     RemarkSpoken,
+    SoundLost,
     Spoken,
     Start,
     Tick,
@@ -44,6 +45,7 @@ recorded: st.SearchStrategy[Input] = st.one_of(
     st.builds(ClockStepped, whole),
     st.builds(DeviceLost, texts),
     st.builds(DeviceBack),
+    st.builds(SoundLost, whole, whole),
 )
 
 

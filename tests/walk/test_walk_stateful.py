@@ -56,6 +56,7 @@ from voicewalk.walk.messages import (
     RemarkSpoken,
     Say,
     SetTimer,
+    SoundLost,
     Spoken,
     Start,
     Tick,
@@ -463,7 +464,11 @@ class RandomWalk(RuleBasedStateMachine):
     def remark(self) -> None:
         self.receive(RemarkSpoken("something", {"how": "sound"}))
 
-    @rule(given=st.sampled_from((ClockStepped(5), DeviceLost("gone"), DeviceBack(), Spoken("x"))))
+    @rule(
+        given=st.sampled_from(
+            (ClockStepped(5), DeviceLost("gone"), DeviceBack(), SoundLost(8000, 1), Spoken("x"))
+        )
+    )
     def outside(self, given: Input) -> None:
         self.receive(given)
 

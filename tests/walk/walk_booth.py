@@ -39,6 +39,7 @@ from voicewalk.walk.messages import (
     RemarkSpoken,
     Say,
     SetTimer,
+    SoundLost,
     Spoken,
     Start,
     Tick,
@@ -172,6 +173,7 @@ def given(line: str) -> Input:
     - ``: reading 221 (two twenty one)``: the words that were heard
     - ``remark> words``: free speech
     - ``clock 5000``, ``interrupted 240000``, ``device lost``, ``device back``, ``device back Desk``
+    - ``sound lost 8000``
     - ``typed ...``: the same by keyboard; ``second> ...``: the same by the second person
     - ``roger``
     - ``early> ...``: the same, begun before what is asked now was told
@@ -188,14 +190,14 @@ def given(line: str) -> Input:
             return Call(meaning(line.removeprefix("typed ")), line, {"how": "typed"})
         case ["clock", by]:
             return ClockStepped(int(by))
-        case ["interrupted", gap]:
-            return Interrupted(int(gap))
-        case ["interrupted", gap, "aged", age]:
-            return Interrupted(int(gap), age_ms=int(age))
+        case ["interrupted", gap, *aged]:
+            return Interrupted(int(gap), age_ms=int(aged[1]) if aged else 0)
         case ["device", "lost"]:
             return DeviceLost("unplugged")
         case ["device", "back", *name]:
             return DeviceBack(" ".join(name), 16000 if name else 0)
+        case ["sound", "lost", ms]:
+            return SoundLost(int(ms), 16_000)
         case ["identity", *signs]:
             said, _, noise = " ".join(signs).partition(" at ")
             snr, _, more = noise.partition(" ")

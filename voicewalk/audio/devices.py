@@ -5,17 +5,22 @@ Opening a device is ``microphone``'s and ``playback``'s.
 
 from __future__ import annotations
 
+import atexit
+import contextlib
 import importlib
 import re
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
+from voicewalk.audio.driver import Gate
 from voicewalk.errors import AudioError
 
 NO_PORTAUDIO = (
     "Install it: on Debian and Ubuntu it is the package libportaudio2 "
     "(sudo apt-get install libportaudio2). Files and the keyboard work without it."
 )
+
+Way = Literal["input", "output"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,19 +41,58 @@ def portaudio() -> Any:  # noqa: ANN401 - the module carries no types
         AudioError: the PortAudio library is not installed.
     """
     try:
-        return importlib.import_module("sounddevice")
+        module = importlib.import_module("sounddevice")
     except OSError as error:  # what the module raises where it finds no library
         raise AudioError(
             "the PortAudio library is missing, which sound devices need", NO_PORTAUDIO
         ) from error
+    # At its end the program would wait for a driver that hangs. Streams are closed by whoever
+    # opened them, and the rest the operating system takes back.
+    atexit.unregister(module._exit_handler)
+    return module
+
+
+gate = Gate()
+"""Whoever has a stream is in it; see ``look_again``."""
+
+
+def look_again() -> bool:
+    """Have PortAudio list the devices that are there now, and not those at its start. It may take
+    seconds, and longer where a driver hangs.
+
+    Returns:
+        Whether it has: not while somebody has a stream, which would be ended.
+
+    Raises:
+        AudioError: PortAudio is missing, or does not start again.
+    """
+    sound = portaudio()
+    with gate.alone() as free:
+        if free:
+            try:
+                with contextlib.suppress(sound.PortAudioError):  # it failed to start before
+                    sound._terminate()
+                sound._initialize()
+            except sound.PortAudioError as error:
+                raise AudioError(
+                    f"the sound system does not start again ({error})", "Start the walk anew."
+                ) from error
+        return free
 
 
 def list_devices() -> tuple[Device, ...]:
     """All sound devices.
 
     Raises:
-        AudioError: PortAudio is missing.
+        AudioError: PortAudio is missing, or did not start.
     """
+    sound = portaudio()
+    try:
+        listed = sound.query_devices()
+    except sound.PortAudioError as error:
+        raise AudioError(
+            f"the sound devices cannot be listed ({error})", "See that the sound system runs."
+        ) from error
     return tuple(
         Device(
             number,
@@ -57,7 +101,7 @@ def list_devices() -> tuple[Device, ...]:
             int(each["max_output_channels"]),
             float(each["default_samplerate"]),
         )
-        for number, each in enumerate(portaudio().query_devices())
+        for number, each in enumerate(listed)
     )
 
 
@@ -84,27 +128,34 @@ def plain(name: str) -> str:
     return re.sub(r"\s*\(hw:\d+,\d+\)$", "", name)
 
 
-def same_input(known: Device) -> Device | None:
-    """The input device of that name, whatever its number and rate are now; ``None`` where it is
-    away. Of several, the one with its old number.
+def again(known: Device, named: str, way: Way, *, another: bool) -> Device:
+    """``known`` by its name as it is listed now, perhaps with another number or rate. Of several,
+    the one with its old number.
+
+    Args:
+        named: as in ``find_input``, what was asked for at the start.
+        another: where it is away, what ``named`` finds now is taken in its place; the default one
+            for a number, which may be another device's by now.
 
     Raises:
-        AudioError: PortAudio is missing.
+        AudioError: it is not there.
     """
-    return _same(known, [device for device in list_devices() if device.inputs])
+    usable = [device for device in list_devices() if _channels(device, way)]
+    alike = [device for device in usable if plain(device.name) == plain(known.name)]
+    if alike:
+        return min(alike, key=lambda device: device.index != known.index)
+    if not another:
+        raise AudioError(
+            f"the sound device '{known.name}' is not there", "Plug it in, or see that it is on."
+        )
+    return _find("" if named.isdecimal() else named, way, usable)
 
 
-def same_output(known: Device) -> Device | None:
-    """The output device of that name; as ``same_input``."""
-    return _same(known, [device for device in list_devices() if device.outputs])
+def _channels(device: Device, way: Way) -> int:
+    return device.inputs if way == "input" else device.outputs
 
 
-def _same(known: Device, usable: list[Device]) -> Device | None:
-    named = [device for device in usable if plain(device.name) == plain(known.name)]
-    return min(named, key=lambda device: device.index != known.index, default=None)
-
-
-def _find(name: str, way: str, usable: list[Device]) -> Device:
+def _find(name: str, way: Way, usable: list[Device]) -> Device:
     if not usable:
         raise AudioError(
             f"there is no sound {way} device (devices found: {_names(list_devices())})",

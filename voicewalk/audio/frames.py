@@ -74,7 +74,8 @@ class MicrophoneLost:
 
 @dataclass(frozen=True, slots=True)
 class MicrophoneBack:
-    """It is there again, or another one in its place. What was said meanwhile is in no block.
+    """Sound comes from it again, or from another one in its place. What was said meanwhile is in no
+    block.
 
     Attributes:
         device: its name, without the number by which the system lists it just now.
@@ -86,7 +87,15 @@ class MicrophoneBack:
     rate: int = 0
 
 
-Notice = SamplesLost | Truncated | CallEnded | MicrophoneLost | MicrophoneBack
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    """No sound has come for a moment. It parts nothing: it is there so that whoever hears can see
+    to what else is due."""
+
+    start: int
+
+
+Notice = SamplesLost | Truncated | CallEnded | MicrophoneLost | MicrophoneBack | Waiting
 
 
 class AudioSource(Protocol):

@@ -23,6 +23,7 @@ from voicewalk.audio.frames import (
     FrameCutter,
     Notice,
     Samples,
+    Waiting,
 )
 from voicewalk.audio.level import dbfs, is_clipped, power, snr_db
 from voicewalk.models import checked_file
@@ -150,6 +151,9 @@ class Segmenter:
 
     def interrupt(self, notice: Notice) -> Iterator[Segment | Notice]:
         """Pass a notice on, behind the segment that was open. What follows stands alone."""
+        if isinstance(notice, Waiting):
+            yield notice
+            return
         gap = not isinstance(notice, CallEnded)
         yield from self._finish(gap=gap)
         self._begin(after_gap=gap)

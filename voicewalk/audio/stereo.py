@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from voicewalk.audio.frames import Block, FrameCutter, Notice
+from voicewalk.audio.frames import Block, FrameCutter, Notice, Waiting
 from voicewalk.audio.level import power
 from voicewalk.audio.segment import Segment, Segmenter, SpeechDetector
 from voicewalk.settings import AudioSettings
@@ -57,6 +57,9 @@ class StereoSegmenter:
 
     def interrupt(self, notice: Notice) -> Iterator[Voiced | Notice]:
         """Pass a notice on, behind the segments that were open. What follows stands alone."""
+        if isinstance(notice, Waiting):
+            yield notice
+            return
         parts = [list(side.segmenter.interrupt(notice)) for side in self._sides]
         yield from self._ended([[p for p in some if isinstance(p, Segment)] for some in parts])
         for side in self._sides:

@@ -7,6 +7,7 @@ import sys
 import typer
 
 from voicewalk import __version__, private
+from voicewalk.audio import driver
 from voicewalk.cli import account, bench, card, key
 from voicewalk.cli.cards import cards
 from voicewalk.cli.demo import demo
@@ -52,12 +53,16 @@ def _options(version: bool = typer.Option(False, "--version", help="Show the ver
 def main() -> int:
     """Run the program; errors that a person can put right are shown without a trace."""
     private.by_default()
+    code = 0
     try:
         app()
     except VoicewalkError as error:
         typer.echo(f"voicewalk: {error}", err=True)
-        return 1
-    return 0
+        code = 1
+    except SystemExit as ended:
+        code = ended.code if isinstance(ended.code, int) else int(ended.code is not None)
+    driver.leave(code, "ears")  # after Ctrl-C, a call may still be heard
+    return code
 
 
 if __name__ == "__main__":

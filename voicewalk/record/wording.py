@@ -205,6 +205,7 @@ def telling(entry: Entry) -> tuple[str, str]:
         bodies.CLOCK_STEPPED: f"by {bodies.number(body, 'by_ms')} ms",
         "device lost": bodies.text(body, "reason"),
         "device back": _device(body),
+        "sound lost": _gap(body),
         bodies.SIGNED: signature_words(body),
         bodies.TIME_STAMPED: f"by {bodies.text(body, 'server')}",
         bodies.REDACTED: f"the sound of #{bodies.number(body, 'entry')} is taken out:"
@@ -219,3 +220,8 @@ def _device(body: Json) -> str:
     device, rate = bodies.text(body, "device"), bodies.number(body, "rate")
     told = f"{device}, {rate} Hz" if device else ""
     return f"another microphone: {told}" if body.get("other") is True else told
+
+
+def _gap(body: Json) -> str:
+    lost = bodies.number(body, "lost_ms")
+    return f"{lost / 1000:.1f} s" if lost else "some"

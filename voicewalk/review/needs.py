@@ -243,6 +243,7 @@ _DOUBTFUL = {
     "stood by": "stood by",
     "silent": "silent",
     "device lost": "no microphone",
+    "sound lost": "sound lost",
 }
 
 

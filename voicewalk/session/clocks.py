@@ -6,7 +6,8 @@ The walk keeps what is found here as an entry, "clock stepped". What clocks show
 
 from __future__ import annotations
 
-from datetime import datetime
+from dataclasses import replace
+from datetime import datetime, timedelta
 
 from voicewalk.clock import Instant
 
@@ -30,3 +31,13 @@ def step_ms(before: Instant, now: Instant) -> int:
     if before.boot == now.boot:
         return passed - (now.monotonic_ms - before.monotonic_ms)
     return min(passed, 0)
+
+
+def earlier(now: Instant, ago_ms: int, last: Instant) -> Instant:
+    """The instant so many milliseconds before ``now``, but not before ``last`` of the same boot;
+    ``now`` itself where ``last`` was in another."""
+    most = now.monotonic_ms - last.monotonic_ms if now.boot == last.boot else 0
+    ago = max(0, min(ago_ms, most))
+    wall = datetime.fromisoformat(now.wall) - timedelta(milliseconds=ago)
+    text = wall.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    return replace(now, wall=text, monotonic_ms=now.monotonic_ms - ago)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import contextlib
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 
 from voicewalk.audio import devices
+from voicewalk.audio.driver import call
 from voicewalk.audio.frames import RATE, AudioSource
 from voicewalk.audio.microphone import MicrophoneSource
 from voicewalk.audio.playback import DevicePlayer
@@ -26,6 +28,7 @@ from voicewalk.session.loop import Loop
 from voicewalk.session.paper import Paper, type_paper
 from voicewalk.session.sounds import Hears, listen
 from voicewalk.session.speaking import Speaker
+from voicewalk.settings import AudioSettings
 from voicewalk.voice.synthesis import EspeakVoice
 from voicewalk.voice.wording import Wording
 
@@ -103,10 +106,11 @@ def equip(card: Card, calls: Calls, now: Callable[[], Instant]) -> Iterator[Equi
         with contextlib.closing(source):
             yield heard_from(source, ears, Speaker(), wording, stereo=calls.stereo)
     else:
-        with headset(card, vocabulary, calls) as (microphone, ears, speaker):
-            take = partial(listen, source=microphone, ears=ears, stereo=calls.stereo)
+        seconds = _monotonic(now)
+        with headset(card, vocabulary, calls, seconds) as (microphone, ears, speaker):
+            take = partial(listen, source=microphone, ears=ears, stereo=calls.stereo, live=True)
             device = microphone.device, microphone.rate
-            yield Equipment(take, speaker, wording, _monotonic(now), *device)
+            yield Equipment(take, speaker, wording, seconds, *device)
 
 
 def _misfit(card: Card) -> VoicewalkError:
@@ -158,26 +162,34 @@ def device_lines() -> list[str]:
     """
     return [
         f"{device.index:3}  {device.name}  ({device.inputs} in, {device.outputs} out)"
-        for device in devices.list_devices()
+        for device in call(devices.list_devices, AudioSettings().open_seconds, "the sound system")
     ]
 
 
 @contextlib.contextmanager
 def headset(
-    card: Card, vocabulary: Vocabulary, calls: Calls
+    card: Card,
+    vocabulary: Vocabulary,
+    calls: Calls,
+    seconds: Callable[[], float] = time.monotonic,
 ) -> Iterator[tuple[MicrophoneSource, Hears, Speaker]]:
     """Microphone, ears, and what speaks into the headset; given back at the end.
+
+    Args:
+        seconds: a clock that never runs back.
 
     Raises:
         VoicewalkError: a device or model cannot be used.
     """
-    devices.find_input(calls.device)  # before the listeners are loaded, which takes longer
+    # Before the listeners are loaded, which takes longer.
+    find = partial(devices.find_input, calls.device)
+    call(find, AudioSettings().open_seconds, "the sound system")
     player = _player(calls.device) if calls.voice else None
     ears = open_ears(card, vocabulary)
     with contextlib.ExitStack() as undo:
         spoken = contextlib.closing(EspeakVoice(vocabulary.language))
         voice = undo.enter_context(spoken) if player else None
-        microphone = MicrophoneSource(calls.device, stereo=calls.stereo)
+        microphone = MicrophoneSource(calls.device, stereo=calls.stereo, seconds=seconds)
         source = undo.enter_context(contextlib.closing(microphone))
         speaker = Speaker(voice, player, position=lambda: source.position, live=True)
         undo.enter_context(contextlib.closing(speaker))

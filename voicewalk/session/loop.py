@@ -19,7 +19,7 @@ from voicewalk.language.meaning import Expectation
 from voicewalk.record.body import clip_of
 from voicewalk.record.clip import Clip
 from voicewalk.session.asking import Asking
-from voicewalk.session.clocks import EARLIEST, step_ms
+from voicewalk.session.clocks import EARLIEST, earlier, step_ms
 from voicewalk.session.events import Event, Kept, NotKept, Observer, Said
 from voicewalk.session.speaking import Speaker
 from voicewalk.settings import SessionSettings
@@ -100,15 +100,24 @@ class Loop:
         self._asking = Asking(speaker, self._settings)
         self._clocks = before or EARLIEST  # when the last entry was kept
         self._kept: Json = {}
+        self._kept_at = self._clocks
+        self._ago_ms = 0  # how long since what is being given happened
         self._mute = False  # the last prompt could not be heard
+        self._try_at = 0.0  # when it is tried again whether one can be
 
     def tell(self, event: Event) -> None:
         """Show ``event`` to everybody who looks on."""
         for observer in self._observers:
             observer(event)
 
-    def give(self, given: Input, clip: Clip | None = None) -> None:
-        """Something happened outside; ``clip`` is the sound that ``given`` was heard in."""
+    def give(self, given: Input, clip: Clip | None = None, ago: float = 0.0) -> None:
+        """Something happened outside.
+
+        Args:
+            clip: the sound that ``given`` was heard in.
+            ago: seconds since it happened: its entries have that time, in the order that they
+                are kept in.
+        """
         if clip is not None:
             self._clips[clip.sha256] = clip
         stepped = self._clock_step()
@@ -118,7 +127,9 @@ class Loop:
             given = replace(given, heard={**given.heard, **self.marks})
         inputs.insert(0 if isinstance(given, Start | Interrupted) else len(inputs), given)
         for one in inputs:
+            self._ago_ms = round(ago * 1000) if one is given else 0
             self._process(one)
+        self._ago_ms = 0
         if not self.walk.view().waiting:
             self._clips.clear()  # what no entry has named by now, none will
         self._heed_speaker()
@@ -126,6 +137,9 @@ class Loop:
     def pass_time(self) -> None:
         """Heed prompts that have ended and timers that have run out. To be called often."""
         self._heed_speaker()
+        if self._mute and self._seconds() >= self._try_at:
+            self._try_at = self._seconds() + self._settings.mute_seconds
+            self.speaker.try_again()
         due = [timer for timer, at in self._timers.items() if at <= self._seconds()]
         for timer in due:
             del self._timers[timer]
@@ -178,20 +192,21 @@ class Loop:
                 self.finished = True
 
     def _append(self, body: Json) -> Input:
-        at = self.now()
+        at = earlier(self.now(), self._ago_ms, self._clocks)
         try:
             seq = self._record.append(body, at, self._clips.get(clip_of(body)))
         except RecordError as error:
             reason = brief(error)
             self.tell(NotKept(at, reason))
             return AppendFailed(reason)
-        self._clocks, self._kept = at, body
+        self._clocks = self._kept_at = at
+        self._kept = body
         return Appended(seq)
 
     def _tell_kept(self, seq: int) -> None:
         memory = self.walk.memory
         still_open = len(memory.ledger.open)
-        self.tell(Kept(self.now(), seq, self._kept, len(memory.card) - still_open, still_open))
+        self.tell(Kept(self._kept_at, seq, self._kept, len(memory.card) - still_open, still_open))
 
     def say(self, say: Say) -> None:
         """Show a message, and speak it after those before it."""

@@ -8,6 +8,8 @@ is none.
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 from typing import Protocol
@@ -23,6 +25,7 @@ from voicewalk.audio.frames import (
     Samples,
     SamplesLost,
     Truncated,
+    Waiting,
 )
 from voicewalk.audio.segment import Segment, Segmenter, SpeechDetector
 from voicewalk.audio.stereo import StereoSegmenter, Voiced
@@ -33,7 +36,7 @@ from voicewalk.record.clip import Clip, decode_clip, encode_clip
 from voicewalk.session.events import CallHeard, Refused, RemarkHeard, Trouble, Why
 from voicewalk.session.loop import Loop, input_of
 from voicewalk.session.trust import CLIPPED, CUT, FAINT, QUIET, is_quiet, trusted
-from voicewalk.settings import AudioSettings
+from voicewalk.settings import AudioSettings, SessionSettings
 from voicewalk.walk.messages import (
     INSPECTOR,
     SECOND,
@@ -43,6 +46,7 @@ from voicewalk.walk.messages import (
     Listen,
     RemarkSpoken,
     Say,
+    SoundLost,
 )
 
 
@@ -63,17 +67,22 @@ def listen(
     settings: AudioSettings | None = None,
     *,
     stereo: bool = False,
+    live: bool = False,
 ) -> None:
     """Hear the source's calls until it ends or the walk is closed.
 
     Args:
         stereo: the source has two columns, for two people.
+        live: it is a microphone: its counter tells how long ago a call was said, however long
+            it has waited to be heard.
     """
     settings = settings or AudioSettings()
     loop.speaker.follow(lambda: source.position)
     segmenter = StereoSegmenter(settings) if stereo else Segmenter(SpeechDetector(), settings)
-    with ThreadPoolExecutor(1, "ears") as thread:
-        hearing = _Hearing(loop, ears, thread, settings)
+    with (
+        _ears_thread() as thread,
+        contextlib.closing(_Hearing(loop, source, ears, thread, settings, live)) as hearing,
+    ):
         for part in source.blocks():
             found = segmenter.push(part) if isinstance(part, Block) else segmenter.interrupt(part)
             for each in found:
@@ -81,9 +90,22 @@ def listen(
             loop.pass_time()
             if loop.finished:
                 return
+            hearing.heed_gap()
             hearing.foresee(segmenter)
         for each in segmenter.finish():
             hearing.take(each)
+
+
+@contextlib.contextmanager
+def _ears_thread() -> Iterator[ThreadPoolExecutor]:
+    """A thread for the ears. After Ctrl-C nobody waits for what it still hears."""
+    thread = ThreadPoolExecutor(1, "ears")
+    try:
+        yield thread
+    except BaseException:
+        thread.shutdown(wait=False, cancel_futures=True)
+        raise
+    thread.shutdown()
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,13 +146,23 @@ class _Hearing:
     """
 
     def __init__(
-        self, loop: Loop, ears: Hears, thread: ThreadPoolExecutor, settings: AudioSettings
+        self,
+        loop: Loop,
+        source: AudioSource,
+        ears: Hears,
+        thread: ThreadPoolExecutor,
+        settings: AudioSettings,
+        live: bool,
     ) -> None:
         self._loop = loop
+        self._source = source
         self._settings = settings
         self._quiet: frozenset[str] = frozenset()  # whose last call was too quiet, and was told
         self._ears = ears
         self._thread = thread
+        self._live = live
+        self._gap: SamplesLost | None = None  # not told yet
+        self._gap_told: int | None = None  # when one was told last, by the source's counter
         self._begun: dict[str, _Begun] = {}  # by who spoke
 
     def foresee(self, segmenter: Segmenter | StereoSegmenter) -> None:
@@ -159,13 +191,33 @@ class _Hearing:
                 self._loop.give(DeviceLost(reason))
             case MicrophoneBack(device=device, rate=rate):
                 self._loop.give(DeviceBack(device, rate))
-            case SamplesLost(count=count):
-                lost = f"{count / RATE:.1f} s of sound" if count else "some sound"
-                self._trouble(f"{lost} went missing: the machine is too slow or too busy")
+            case SamplesLost(start=start, count=count):
+                self._gap = SamplesLost(start, count + (self._gap.count if self._gap else 0))
+                self.heed_gap()
             case Truncated(reason=reason):
                 self._trouble(f"the sound file is not whole: {reason}")
-            case CallEnded() | Segment() | Voiced():
+            case CallEnded() | Waiting() | Segment() | Voiced():
                 pass
+
+    def heed_gap(self, *, at_once: bool = False) -> None:
+        """Tell what went missing, but not all the time, where it goes on."""
+        gap, told, seconds = self._gap, self._gap_told, SessionSettings().gap_seconds
+        if gap is None:
+            return
+        if at_once or told is None or self._source.position - told >= seconds * RATE:
+            self._gap, self._gap_told = None, self._source.position
+            lost = f"{gap.count / RATE:.1f} s of sound" if gap.count else "some sound"
+            self._trouble(f"{lost} went missing: the machine is too slow or too busy")
+            ms = round(gap.count / RATE * 1000)
+            self._loop.give(SoundLost(ms, gap.start), ago=self._ago(gap.start))
+
+    def close(self) -> None:
+        """Tell what is still to be told."""
+        self.heed_gap(at_once=True)
+
+    def _ago(self, sample: int) -> float:
+        """How many seconds ago a sample was captured; 0 for a recording."""
+        return (self._source.position - sample) / RATE if self._live else 0.0
 
     def _trouble(self, text: str) -> None:
         self._loop.tell(Trouble(self._loop.now(), text))
@@ -201,7 +253,7 @@ class _Hearing:
         notes = _notes(segment, self._settings)
         self._loop.tell(CallHeard(now, heard, verdict, notes, hearing_ms, by))
         self._tell_quiet(by, quiet)
-        self._loop.give(given, clip)
+        self._loop.give(given, clip, self._ago(segment.speech_end))
 
     def _tell_quiet(self, by: str, quiet: bool) -> None:
         """Say once what to do, and again only after a call that was loud enough. Where an
@@ -215,7 +267,8 @@ class _Hearing:
         transcript = self._thread.submit(self._ears.transcribe, samples).result()
         self._loop.tell(RemarkHeard(self._loop.now(), transcript))
         evidence: Json = {"how": "sound", **_evidence(voice, clip, self._settings)}
-        self._loop.give(RemarkSpoken(transcript, evidence), clip)
+        ago = self._ago(voice.segment.speech_end)
+        self._loop.give(RemarkSpoken(transcript, evidence), clip, ago)
 
     def _not_taken(self, voice: _Voice, clip: Clip, why: Why) -> None:
         heard, hearing_ms = self._hear(voice, clip)

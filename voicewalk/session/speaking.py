@@ -10,12 +10,18 @@ from __future__ import annotations
 import threading
 from collections import deque
 from collections.abc import Callable, Iterator
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 
+import numpy as np
+
+from voicewalk.audio.frames import RATE
 from voicewalk.audio.playback import Played, Player, SilentPlayer
 from voicewalk.errors import VoicewalkError
 from voicewalk.settings import SessionSettings
 from voicewalk.voice.synthesis import Synthesiser
+
+_HUSH_SECONDS = 0.05
+"""How soon a prompt is stopped once more that had not begun at the first time."""
 
 
 class Speaker:
@@ -51,6 +57,7 @@ class Speaker:
         self._guard = threading.Lock()
         self._stops = 0
         self.last = 0
+        self._hushed = False
 
     def follow(self, position: Callable[[], int]) -> None:
         """Take the time from another source: as the argument of that name."""
@@ -83,6 +90,12 @@ class Speaker:
             prompt, future = self._said.popleft()
             yield prompt, future.result()
 
+    def try_again(self) -> None:
+        """Try whether the headset is there, with a moment of silence, unless something is still to
+        be spoken; ``ended`` tells, of the prompt ""."""
+        if self._thread is not None and not self.speaking:
+            self._said.append(("", self._thread.submit(self._try)))
+
     @property
     def speaking(self) -> bool:
         """Whether something is still to be spoken."""
@@ -99,14 +112,21 @@ class Speaker:
         self._stops += 1
         self._player.stop()
 
+    def hush(self) -> None:
+        """Fall silent for good: whatever is still said is not spoken."""
+        self._hushed = True
+        self.stop()
+
     def finish(self) -> None:
         """Wait until everything is spoken."""
         for _, future in self._said:
-            future.result()
+            while not wait([future], _HUSH_SECONDS if self._hushed else None).done:
+                self._player.stop()  # it may have begun just after it was stopped
 
     def close(self) -> None:
         """Fall silent and give the player back."""
-        self.stop()
+        self.hush()
+        self.finish()
         if self._thread is not None:
             self._thread.shutdown(cancel_futures=True)
         self._player.close()
@@ -115,13 +135,13 @@ class Speaker:
         if self._voice is None:
             self._note(ticket)
             return ""
-        if stops != self._stops:
+        if self._silenced(stops):
             return ""
         try:
             speech = self._voice.synthesise(text)
         except VoicewalkError as error:
             return str(error.args[0])
-        if stops != self._stops:
+        if self._silenced(stops):
             return ""  # it was stopped while it was made
         self._note(ticket)
         with self._guard:
@@ -131,9 +151,21 @@ class Speaker:
             self._spans.append((self._spans.pop()[0], self._position()))
             if played is Played.LOST:
                 del self._told[ticket]
-        return "the headset is gone" if played is Played.LOST else ""
+        return _trouble(played)
 
     def _note(self, ticket: int) -> None:
         with self._guard:
             self._told[ticket] = self._position()
             self._told.pop(ticket - self._told_kept, None)
+
+    def _silenced(self, stops: int) -> bool:
+        return self._hushed or stops != self._stops
+
+    def _try(self) -> str:
+        if self._hushed:
+            return ""
+        return _trouble(self._player.play(np.zeros(RATE // 10, np.float32), RATE))
+
+
+def _trouble(played: Played) -> str:
+    return "the headset is gone" if played is Played.LOST else ""

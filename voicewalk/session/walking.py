@@ -120,7 +120,7 @@ def run(opened: Opened, equipment: Equipment, observers: Iterable[Observer], now
         equipment.take(loop)
     except KeyboardInterrupt:
         interrupted = True
-        equipment.speaker.stop()
+        equipment.speaker.hush()
     record = opened.record
     if loop.finished:
         _speak_seal(record, loop)

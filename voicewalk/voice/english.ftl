@@ -233,4 +233,8 @@ recording-again = Record works again. Go ahead.
 device-lost = Sound device lost. Hold your calls.
 device-back = Sound device is back. Go ahead.
 device-other = Another microphone is in use. I ask back until you affirm.
+sound-lost = Caution. { GIVEN($seconds) ->
+    [yes] { DIGITS($seconds) } seconds of sound were lost
+   *[no] Some sound was lost
+}. Say again what was not read back.
 clock-stepped = Caution. The clock was changed.

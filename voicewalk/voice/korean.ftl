@@ -225,4 +225,8 @@ recording-again = 기록이 다시 됩니다. 말씀하십시오.
 device-lost = 음향 장치가 끊겼습니다. 말씀을 멈추십시오.
 device-back = 음향 장치가 돌아왔습니다. 말씀하십시오.
 device-other = 다른 마이크를 쓰고 있습니다. 확인하실 때까지 다시 묻습니다.
+sound-lost = 주의. { GIVEN($seconds) ->
+    [yes] 음성 { $seconds }초가 빠졌습니다
+   *[no] 음성 일부가 빠졌습니다
+}. 확인되지 않은 말씀을 다시 하십시오.
 clock-stepped = 주의. 시계가 바뀌었습니다.

@@ -22,6 +22,7 @@ from voicewalk.walk.messages import (
     Interrupted,
     Json,
     RemarkSpoken,
+    SoundLost,
     Start,
     Tick,
     Unclear,
@@ -37,6 +38,7 @@ _TYPES: dict[str, type[Input]] = {
     "clock-stepped": ClockStepped,
     "device-lost": DeviceLost,
     "device-back": DeviceBack,
+    "sound-lost": SoundLost,
 }
 _NAMES = {type_: name for name, type_ in _TYPES.items()}
 
@@ -127,6 +129,8 @@ _READERS: dict[str, Callable[[object], object]] = {
     "heard": _mapping,
     "gap_ms": _number,
     "by_ms": _number,
+    "lost_ms": _number,
+    "before": _number,
     "by": _speaker,
     "age_ms": _number,
     "rate": _number,

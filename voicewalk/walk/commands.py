@@ -9,10 +9,17 @@ from datetime import timedelta
 
 from voicewalk.language.meaning import Command
 from voicewalk.walk import second_spoken, way, whereabouts
-from voicewalk.walk.entries import Back, Closed, Commanded, Entry, Lost, Stepped
+from voicewalk.walk.entries import Back, Closed, Commanded, Entry, Lost, Missing, Stepped
 from voicewalk.walk.handlers import Said, Step
 from voicewalk.walk.memory import Memory
-from voicewalk.walk.messages import ClockStepped, DeviceBack, DeviceLost, Interrupted, Say
+from voicewalk.walk.messages import (
+    ClockStepped,
+    DeviceBack,
+    DeviceLost,
+    Interrupted,
+    Say,
+    SoundLost,
+)
 from voicewalk.walk.spoken import pending
 from voicewalk.walk.turns import Resumed
 
@@ -90,6 +97,11 @@ def device_back(memory: Memory, given: DeviceBack) -> Step:
     """The return is kept, and whether another device has come in its place."""
     other = _is_other(memory, given.device)
     return Step((Entry(Back(given.device, given.rate, other), given),))
+
+
+def sound_lost(memory: Memory, given: SoundLost) -> Step:
+    """How much went missing is kept, and where."""
+    return Step((Entry(Missing(given.lost_ms, given.before), given),))
 
 
 def _is_other(memory: Memory, device: str) -> bool:

@@ -319,6 +319,15 @@ class Back:
         return telling(device=self.device, rate=self.rate or None, other=self.other or None)
 
 
+@dataclass(frozen=True, slots=True)
+class Missing(_Plain):
+    """Some of the sound went missing; as ``messages.SoundLost``."""
+
+    kind: ClassVar[str] = "sound lost"
+    lost_ms: int
+    before: int
+
+
 What = (
     Started
     | Entered
@@ -339,6 +348,7 @@ What = (
     | Stepped
     | Lost
     | Back
+    | Missing
     | Closed
 )
 

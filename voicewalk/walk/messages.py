@@ -158,6 +158,21 @@ class DeviceBack:
     rate: int = 0
 
 
+@dataclass(frozen=True, slots=True)
+class SoundLost:
+    """Some of the sound went missing while the microphone was there: what was said in it was not
+    heard.
+
+    Attributes:
+        lost_ms: how much; 0 where nobody knows.
+        before: number of the sample that follows the gap, the last one of them where there were
+            several; samples are counted as for clips.
+    """
+
+    lost_ms: int
+    before: int
+
+
 Input = (
     Start
     | Call
@@ -171,6 +186,7 @@ Input = (
     | ClockStepped
     | DeviceLost
     | DeviceBack
+    | SoundLost
 )
 
 # --- effects ----------------------------------------------------------------------------

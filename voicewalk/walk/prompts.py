@@ -116,5 +116,6 @@ PROMPTS: dict[str, tuple[str, ...]] = {
     "device-lost": (),
     "device-back": (),
     "device-other": (),
+    "sound-lost": ("seconds",),  # "" for less than two, or nobody knows
     "clock-stepped": (),
 }

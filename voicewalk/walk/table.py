@@ -27,6 +27,7 @@ from voicewalk.walk.messages import (
     Input,
     Interrupted,
     RemarkSpoken,
+    SoundLost,
     Start,
     Tick,
     Unclear,
@@ -74,6 +75,7 @@ class Cue(StrEnum):
     CLOCK_STEPPED = "clock stepped"
     DEVICE_LOST = "device lost"
     DEVICE_BACK = "device back"
+    SOUND_LOST = "sound lost"
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,6 +200,7 @@ _CUES: dict[type[Input], Cue] = {
     ClockStepped: Cue.CLOCK_STEPPED,
     DeviceLost: Cue.DEVICE_LOST,
     DeviceBack: Cue.DEVICE_BACK,
+    SoundLost: Cue.SOUND_LOST,
 }
 
 NEW, WALKING, ASKING, ACKNOWLEDGING, STANDING_BY, CLOSED = WalkState
@@ -304,6 +307,7 @@ TABLE: dict[tuple[WalkState, Cue], Row] = {
             (Cue.CLOCK_STEPPED, commands.clock_stepped),
             (Cue.DEVICE_LOST, commands.device_lost),
             (Cue.DEVICE_BACK, commands.device_back),
+            (Cue.SOUND_LOST, commands.sound_lost),
         )
     },
 }

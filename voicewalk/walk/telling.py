@@ -13,6 +13,7 @@ from voicewalk.walk.entries import (
     Dropped,
     Entered,
     Lost,
+    Missing,
     Remarked,
     Started,
     Stepped,
@@ -57,6 +58,8 @@ def told(memory: Memory, what: What) -> tuple[Say, ...]:
             return (_closed(what),)
         case Back(other=True):
             return (Say("device-other"),)
+        case Missing(lost_ms=ms):
+            return (Say("sound-lost", {"seconds": str(round(ms / 1000)) if ms >= 2000 else ""}),)
         case _ if type(what) in _PLAIN:
             return (Say(_PLAIN[type(what)]),)
         case _:
