@@ -84,11 +84,17 @@ class LetterHearing:
         return float(self._frames.max(axis=1).sum())
 
     @cached_property
+    def _likeliest(self) -> NDArray[np.intp]:
+        """(frames,) the likeliest symbol of each."""
+        symbols: NDArray[np.intp] = self._frames.argmax(axis=1)
+        return symbols
+
+    @cached_property
     def text(self) -> str:
         """The words it hears when nothing holds it."""
         listener, pause = self._listener, round(PAUSE / FRAME_SECONDS)
         letters, before, last = "", listener.model.blank, 0
-        for frame, symbol in enumerate(self._frames.argmax(axis=1)):
+        for frame, symbol in enumerate(self._likeliest):
             if symbol != listener.model.blank:
                 if frame - last > pause + 1:
                     letters += " "
@@ -105,7 +111,7 @@ class LetterHearing:
         edge of the clip may be heard a little beyond it."""
         model = self._listener.model
         signs = (model.blank, model.symbols.get(BEGINS, model.blank))
-        sounds = np.flatnonzero(~np.isin(self._frames.argmax(axis=1), signs))
+        sounds = np.flatnonzero(~np.isin(self._likeliest, signs))
         if not len(sounds):
             return None
         first, last = (float(frame) * FRAME_SECONDS - PADDED_SECONDS for frame in sounds[[0, -1]])
